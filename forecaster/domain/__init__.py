@@ -1,0 +1,1 @@
+"""What is decided, as pure functions of arrays and frozen values."""

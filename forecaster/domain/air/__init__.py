@@ -1,0 +1,1 @@
+"""The air over a paddock: Delta T, sun, wind, rain and inversions."""

@@ -1,0 +1,1 @@
+"""When the heads of a weed reach each stage."""

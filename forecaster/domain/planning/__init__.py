@@ -1,0 +1,1 @@
+"""Stage windows crossed with blocks: what to do now."""

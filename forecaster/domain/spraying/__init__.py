@@ -1,0 +1,1 @@
+"""Which hours may be sprayed, and why not the others."""

@@ -1,0 +1,132 @@
+"""The one weather table the model reads: equal-length arrays on UTC hours.
+
+Row ``t`` stands for the hour from ``t`` to ``t + 1 h``. Instant quantities
+(temperature, humidity, pressure, wind, cloud) are the value at ``t``; rain is the
+sum, gust the maximum and radiation the mean over that hour. Each source converts
+its own convention to this one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, fields, replace
+from enum import IntEnum
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+Floats: TypeAlias = npt.NDArray[np.float64]
+Bools: TypeAlias = npt.NDArray[np.bool_]
+Times: TypeAlias = npt.NDArray[np.datetime64]
+Codes: TypeAlias = npt.NDArray[np.uint8]
+
+HOUR = np.timedelta64(3600, "s")
+"""The step of every weather table."""
+
+
+class Origin(IntEnum):
+    """What kind of knowledge an hour rests on."""
+
+    MISSING = 0
+    OBSERVED = 1
+    FORECAST = 2
+    REPLAYED = 3
+    """Observed later, but read here as if it were the forecast."""
+
+
+@dataclass(frozen=True, slots=True)
+class Provenance:
+    """Where a table came from, printed on every page.
+
+    ``issued`` is the time the newest forecast run or observation was made, UTC.
+    """
+
+    source: str
+    licence: str
+    issued: np.datetime64
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class WeatherFrame:
+    """Hourly weather at one place; every array has shape (hours,), NaN = missing.
+
+    ``time``: UTC, ``datetime64[s]``, whole hours, strictly one hour apart.
+    """
+
+    time: Times
+    air_temperature: Floats
+    """[°C] at screen height."""
+    relative_humidity: Floats
+    """[%]"""
+    pressure: Floats
+    """[hPa] at the site, not reduced to sea level."""
+    wind_speed: Floats
+    """[m/s] mean at 10 m."""
+    wind_from: Floats
+    """[°] clockwise from true north, the side the wind blows from."""
+    wind_gust: Floats
+    """[m/s] at 10 m, highest in the hour."""
+    rain: Floats
+    """[mm] in the hour."""
+    rain_chance: Floats
+    """[%] chance of measurable rain in the hour."""
+    cloud: Floats
+    """[share 0…1] total cloud."""
+    low_cloud: Floats
+    """[share 0…1] low cloud."""
+    radiation: Floats
+    """[W/m²] global short-wave, mean of the hour."""
+    air_temperature_80m: Floats
+    """[°C] about 80 m above ground."""
+    origin: Codes
+    """:class:`Origin` of each hour."""
+    provenance: Provenance = field(compare=False)
+
+    def __post_init__(self) -> None:
+        """Freeze the arrays; refuse unequal lengths and uneven hours.
+
+        Raises
+        ------
+        ValueError
+            If lengths differ or the hours are not evenly one apart.
+        """
+        for each in fields(self):
+            array = getattr(self, each.name)
+            if isinstance(array, np.ndarray):
+                if array.shape != self.time.shape:
+                    raise ValueError(
+                        f"{each.name} has shape {array.shape}, "
+                        f"time has {self.time.shape}"
+                    )
+                array.flags.writeable = False
+        if self.time.size > 1 and not bool(np.all(np.diff(self.time) == HOUR)):
+            raise ValueError("the hours of a weather table must be one hour apart")
+
+    def __len__(self) -> int:
+        return int(self.time.size)
+
+    def between(self, start: np.datetime64, end: np.datetime64) -> WeatherFrame:
+        """The rows with ``start`` ≤ time < ``end``."""
+        keep = slice(*np.searchsorted(self.time, [start, end]).tolist())
+        return replace(
+            self,
+            **{
+                each.name: getattr(self, each.name)[keep]
+                for each in fields(self)
+                if isinstance(getattr(self, each.name), np.ndarray)
+            },
+        )
+
+
+QUANTITIES: tuple[str, ...] = tuple(
+    each.name
+    for each in fields(WeatherFrame)
+    if each.name not in {"time", "origin", "provenance"}
+)
+"""Names of the measured columns, in order."""
+
+
+def empty_columns(hours: int) -> dict[str, Floats]:
+    """All measured columns, wholly missing; a source fills what it has."""
+    return {name: np.full(hours, np.nan) for name in QUANTITIES}

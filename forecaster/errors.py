@@ -1,0 +1,84 @@
+"""Every error a user can meet, and the exit code of each.
+
+::
+
+    ForecasterError                 1   never raised itself
+    ├── UsageError                 64   the command line asks for something impossible
+    ├── DataError                  65   a weather or paddock file is wrong
+    ├── InputMissingError          66   a named file does not exist
+    ├── NoWeatherError             69   there is no weather to stand on
+    ├── OutputError                73   a result cannot be written
+    └── SettingsError              78   a settings file is wrong (all faults at once)
+
+The numbers are those of BSD ``sysexits.h``. A message says what is wrong, where,
+the value found, what is allowed and what to do.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+class ForecasterError(Exception):
+    """Base of all errors that are shown to a user as one clear message."""
+
+    exit_code: int = 1
+
+
+class UsageError(ForecasterError):
+    """The command line asks for something that cannot be done."""
+
+    exit_code = 64
+
+
+class DataError(ForecasterError):
+    """A weather table, mapping or paddock file holds something unusable."""
+
+    exit_code = 65
+
+
+class InputMissingError(ForecasterError):
+    """A file or folder named by the user does not exist or cannot be read."""
+
+    exit_code = 66
+
+
+class NoWeatherError(ForecasterError):
+    """There is no weather to judge hours or growth with."""
+
+    exit_code = 69
+
+
+class OutputError(ForecasterError):
+    """A result cannot be written where the user asked for it."""
+
+    exit_code = 73
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong in a settings file.
+
+    ``line`` and ``column`` count from 1; 0 means the fault has no single place.
+    """
+
+    file: str
+    line: int
+    column: int
+    message: str
+
+    def __str__(self) -> str:
+        place = f":{self.line}:{self.column}" if self.line else ""
+        return f"{self.file}{place}: {self.message}"
+
+
+class SettingsError(ForecasterError):
+    """One or more settings files are wrong; carries every fault found."""
+
+    exit_code = 78
+
+    def __init__(self, faults: list[Fault] | tuple[Fault, ...]) -> None:
+        self.faults = tuple(faults)
+        count = len(self.faults)
+        head = "1 fault" if count == 1 else f"{count} faults"
+        super().__init__("\n".join([f"{head} in the settings:", *map(str, faults)]))

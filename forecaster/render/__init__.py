@@ -1,0 +1,1 @@
+"""One frozen Outlook in, text or bytes out."""

@@ -1,0 +1,1 @@
+"""The daily line, and what wires it together."""

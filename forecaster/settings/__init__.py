@@ -1,0 +1,1 @@
+"""TOML and GeoJSON files of a farm, read into frozen objects."""

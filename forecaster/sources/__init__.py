@@ -1,0 +1,1 @@
+"""Where weather comes from; one file per source."""

@@ -1,0 +1,1 @@
+"""Suites that third parties run over their own sources and renderers."""

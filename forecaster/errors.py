@@ -7,6 +7,7 @@
     ├── DataError                  65   a weather or paddock file is wrong
     ├── InputMissingError          66   a named file does not exist
     ├── NoWeatherError             69   there is no weather to stand on
+    ├── InternalError              70   a fault of the program, caught
     ├── OutputError                73   a result cannot be written
     └── SettingsError              78   a settings file is wrong (all faults at once)
 
@@ -47,6 +48,12 @@ class NoWeatherError(ForecasterError):
     """There is no weather to judge hours or growth with."""
 
     exit_code = 69
+
+
+class InternalError(ForecasterError):
+    """A fault of the program itself."""
+
+    exit_code = 70
 
 
 class OutputError(ForecasterError):

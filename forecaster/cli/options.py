@@ -1,0 +1,83 @@
+"""Options that several commands share."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+if TYPE_CHECKING:
+    from forecaster.service.farm_day import FarmDay
+
+FARM = typer.Option(
+    None,
+    "--farm",
+    help="Folder of the farm. Default: this folder if it holds farm.toml, else the "
+    "demo farm.",
+    show_default=False,
+)
+AT = typer.Option(
+    None,
+    "--at",
+    help="The moment to stand at, such as 2026-10-12T07:00 on the farm's clock. "
+    "Default: now; the demo has its own.",
+    show_default=False,
+)
+FORMAT = typer.Option("text", "--format", help="text or json.")
+OUT = typer.Option(
+    None, "--out", help="Write to this file instead of the screen.", show_default=False
+)
+WEATHER = typer.Option(
+    None,
+    "--weather",
+    help="Mapping file of a CSV of hourly weather to use instead; its place counts.",
+    show_default=False,
+)
+ACTIVE = typer.Option(
+    None,
+    "--active",
+    help="glyphosate or paraquat. Default: the first one of the paddock.",
+    show_default=False,
+)
+FORMATS = ("text", "json")
+
+
+def check_format(wanted: str) -> None:
+    """Refuse an unknown format.
+
+    Raises
+    ------
+    UsageError
+        If it is not one of :data:`FORMATS`.
+    """
+    from forecaster.errors import UsageError
+
+    if wanted not in FORMATS:
+        raise UsageError(f"--format {wanted!r}: allowed is {' or '.join(FORMATS)}")
+
+
+def load(
+    farm: Path | None, at: str | None, weather: Path | None
+) -> tuple[FarmDay, bool]:
+    """The farm day the options ask for, and whether it is the demo."""
+    from forecaster.service.wiring import farm_day
+
+    return farm_day(farm, at, weather)
+
+
+def deliver(text: str, out: Path | None) -> None:
+    """Print ``text``, or write it whole to ``out``.
+
+    Raises
+    ------
+    OutputError
+        If the file cannot be written; an older one is then still whole.
+    """
+    if out is None:
+        typer.echo(text, nl=False)
+        return
+    from forecaster.service.files import write_whole
+
+    write_whole(out, text)
+    typer.echo(f"written: {out}", err=True)

@@ -1,0 +1,192 @@
+"""The one frozen value every renderer receives.
+
+Times are UTC ``datetime64[s]``; quantities are in the units of the domain. Words,
+kilometres an hour and local clocks are a renderer's business.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from forecaster.domain.growth.stage import Stage
+    from forecaster.domain.place import Place
+    from forecaster.domain.planning.next_step import Step
+    from forecaster.domain.planning.windows import Status
+    from forecaster.domain.sourced import Sourced
+    from forecaster.domain.spraying.hours import Reason, Why
+    from forecaster.domain.spraying.limits import Limit, Quantity, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Likely:
+    """An early, likely and late outcome; 1 in 10 lies outside on either side.
+
+    None: not reached before the weather ends.
+    """
+
+    early: np.datetime64 | None
+    likely: np.datetime64 | None
+    late: np.datetime64 | None
+
+
+@dataclass(frozen=True, slots=True)
+class Days:
+    """Days from now, early, likely and late; None as in :class:`Likely`."""
+
+    early: float | None
+    likely: float | None
+    late: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class BlockView:
+    """A run of hours of one verdict with the air in it.
+
+    ``wind_from`` is the mean side [°], NaN when calm throughout; ranges are (low,
+    high) over the hours. ``before`` and ``after`` say what ends it, None where the
+    table of hours does. ``reasons`` are the limits that decide its hours, each at
+    its worst, the one with most hours first.
+    """
+
+    start: np.datetime64
+    end: np.datetime64
+    verdict: Verdict
+    wind_from: float
+    wind_speed: tuple[float, float]
+    delta_t: tuple[float, float]
+    reasons: tuple[Reason, ...]
+    before: Reason | None
+    after: Reason | None
+    in_window: bool
+    """Whether it lies inside the likely stage window."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A limit that keeps hours of the week from being good, and how many."""
+
+    limit: Limit
+    why: Why
+    verdict: Verdict
+    hours: int
+
+
+@dataclass(frozen=True, slots=True)
+class WindowView:
+    """The stage window in dates."""
+
+    open: Likely
+    best_from: Likely
+    best_until: Likely
+    closed: Likely
+
+
+@dataclass(frozen=True, slots=True)
+class ActiveOutlook:
+    """One active on the weed that matters most in one paddock."""
+
+    active: str
+    mode: str
+    status: Status
+    window: WindowView | None
+    days_to_close: Days | None
+    chance_open_now: float
+    """[share] NaN when unknown."""
+    chance_open: tuple[tuple[np.datetime64, float], ...]
+    """At noon local solar time of the coming days."""
+    blocks: tuple[BlockView, ...]
+    look_first: tuple[BlockView, ...]
+    bars: tuple[Bar, ...]
+    hours: int
+    """Hours of daylight judged."""
+    step: Step
+    step_block: BlockView | None
+
+
+@dataclass(frozen=True, slots=True)
+class StageView:
+    """Where the heads stand: the stage half of them have reached, with a range.
+
+    None: heads are not out. ``words`` are the weed's own for each.
+    """
+
+    early: Stage | None
+    likely: Stage | None
+    late: Stage | None
+    words: tuple[str, str, str]
+    half_headed: Likely
+    patchy: bool
+
+
+@dataclass(frozen=True, slots=True)
+class NearView:
+    """A sensitive area near a paddock."""
+
+    name: str
+    kind: str
+    care: float
+    distance: float
+    bearing: float
+
+
+@dataclass(frozen=True, slots=True)
+class PaddockOutlook:
+    """One paddock, or why there is none."""
+
+    name: str
+    hectares: float
+    weed: str
+    weed_name: str
+    other_weeds: tuple[str, ...]
+    note: str
+    near: tuple[NearView, ...]
+    stage: StageView | None
+    actives: tuple[ActiveOutlook, ...]
+    fault: str | None = None
+    """Set when the paddock cannot be told; everything else is then empty."""
+
+
+@dataclass(frozen=True, slots=True)
+class WeatherView:
+    """Where the weather came from."""
+
+    source: str
+    licence: str
+    issued: np.datetime64
+    age_hours: float
+    first_hour: np.datetime64
+    last_hour: np.datetime64
+    traces: int
+    notes: tuple[str, ...]
+    invented: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OwnChoice:
+    """A limit the farm moved or holds on, shown on every page that uses it."""
+
+    limit: str
+    quantity: Quantity
+    stated: Sourced
+    holds: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """Everything a page of the weekly outlook says."""
+
+    farm: str
+    place: Place
+    now: np.datetime64
+    until: np.datetime64
+    demo: bool
+    weather: WeatherView
+    season_break: np.datetime64 | None
+    season_break_how: str
+    paddocks: tuple[PaddockOutlook, ...]
+    own_choices: tuple[OwnChoice, ...]
+    cautions: tuple[str, ...]

@@ -1,0 +1,46 @@
+"""Every hour of the week in one paddock, with every reason."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from forecaster.domain.place import Place
+    from forecaster.domain.spraying.hours import Reason
+    from forecaster.domain.spraying.limits import Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class HourView:
+    """One hour: the air in it, its verdict, and each limit that speaks against it.
+
+    For a good hour ``reasons`` holds the one limit it is nearest to.
+    """
+
+    time: np.datetime64
+    verdict: Verdict
+    wind_from: float
+    wind_speed: float
+    delta_t: float
+    inversion_risk: float
+    rain: float
+    towards: tuple[str, ...]
+    """Sensitive areas the wind blows towards."""
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PaddockHours:
+    """The week of one paddock with one active on its target weed."""
+
+    farm: str
+    paddock: str
+    active: str
+    weed_name: str
+    place: Place
+    now: np.datetime64
+    invented: bool
+    hours: tuple[HourView, ...]

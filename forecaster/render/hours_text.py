@@ -1,0 +1,83 @@
+"""Every hour of a paddock's week, as text and as plain values."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from typing import TYPE_CHECKING, Any
+
+from forecaster.render import words
+from forecaster.render.json import iso, number, reason_tree
+from forecaster.render.words import LocalClock
+
+if TYPE_CHECKING:
+    from forecaster.domain.paddock_hours import HourView, PaddockHours
+
+WIDTH = 80
+LEFT = 44
+"""Columns before the reasons."""
+HEAD = f"{'hour':10} {'verdict':10} {'wind':>9} {'DeltaT':>6} {'inv':>4}  reasons"
+
+
+def render(week: PaddockHours) -> str:
+    """One line an hour; times local, wind at 10 m in km/h."""
+    clock = LocalClock(week.place.zone)
+    title = (
+        f"{week.paddock}: every hour for {week.active} on {week.weed_name}, "
+        f"{clock.full(week.now)}"
+    )
+    found = ["INVENTED WEATHER"] if week.invented else []
+    found += textwrap.wrap(title, WIDTH)
+    found += ["Wind in km/h at 10 m. Delta T in K. inv = risk of a surface inversion."]
+    day = ""
+    for hour in week.hours:
+        today = clock.weekday(hour.time)
+        if today != day:
+            found += ["", f"{today}", HEAD]
+            day = today
+        found += _hour(hour, clock)
+    return "\n".join(found) + "\n"
+
+
+def _hour(hour: HourView, clock: LocalClock) -> list[str]:
+    wind = f"{words.side(hour.wind_from)} {words.kmh(hour.wind_speed)}"
+    delta_t = "-" if math.isnan(hour.delta_t) else f"{hour.delta_t:.1f}"
+    risk = "-" if math.isnan(hour.inversion_risk) else _risk(hour.inversion_risk)
+    left = (
+        f"{clock.local(hour.time):%H:%M}{'':6}{words.VERDICT_WORDS[hour.verdict]:10} "
+        f"{wind:>9} {delta_t:>6} {risk:>4}"
+    )
+    towards = f" ({', '.join(hour.towards)} downwind)" if hour.towards else ""
+    body = textwrap.wrap(words.reasons_words(hour.reasons) + towards, WIDTH - LEFT)
+    first, *rest = body
+    return [f"{left:{LEFT}}{first}", *(f"{'':{LEFT}}{part}" for part in rest)]
+
+
+def _risk(level: float) -> str:
+    return ("low", "mod", "high")[int(level)]
+
+
+def tree(week: PaddockHours) -> dict[str, Any]:
+    """The week as plain dicts and lists; units stand in the names."""
+    return {
+        "farm": week.farm,
+        "paddock": week.paddock,
+        "active": week.active,
+        "weed_name": week.weed_name,
+        "issued_at": iso(week.now),
+        "invented": week.invented,
+        "hours": [
+            {
+                "time": iso(hour.time),
+                "verdict": words.VERDICT_WORDS[hour.verdict],
+                "wind_from_deg": number(hour.wind_from),
+                "wind_speed_10m_ms": number(hour.wind_speed),
+                "delta_t_k": number(hour.delta_t),
+                "inversion_risk": number(hour.inversion_risk),
+                "rain_mm": number(hour.rain),
+                "downwind": list(hour.towards),
+                "reasons": [reason_tree(reason) for reason in hour.reasons],
+            }
+            for hour in week.hours
+        ],
+    }

@@ -1,0 +1,245 @@
+"""The outlook as JSON, as ``docs/reference/outlook.schema.json`` describes it.
+
+Times are UTC in ISO 8601, units stand in the names, and what is not known is null.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from forecaster.render.words import VERDICT_WORDS, reason_words
+
+if TYPE_CHECKING:
+    from forecaster.domain.outlook import (
+        ActiveOutlook,
+        Bar,
+        BlockView,
+        Days,
+        Likely,
+        Outlook,
+        PaddockOutlook,
+        WindowView,
+    )
+    from forecaster.domain.spraying.hours import Reason
+
+SCHEMA = 1
+"""Raised when a field changes its meaning or goes."""
+
+
+def render(outlook: Outlook) -> str:
+    """The outlook as one JSON document."""
+    return (
+        json.dumps(tree(outlook), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+    )
+
+
+def dumps(values: dict[str, Any]) -> str:
+    """One JSON document; letters as they are, no NaN."""
+    return json.dumps(values, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
+def tree(outlook: Outlook) -> dict[str, Any]:
+    """The outlook as plain dicts and lists."""
+    weather = outlook.weather
+    place = outlook.place
+    broke = outlook.season_break
+    return {
+        "schema": SCHEMA,
+        "farm": outlook.farm,
+        "demo": outlook.demo,
+        "place": {
+            "latitude": place.latitude,
+            "longitude": place.longitude,
+            "elevation_m": place.elevation,
+            "zone": place.zone,
+        },
+        "issued_at": iso(outlook.now),
+        "until": iso(outlook.until),
+        "weather": {
+            "source": weather.source,
+            "licence": weather.licence,
+            "newest": iso(weather.issued),
+            "age_h": number(weather.age_hours),
+            "first_hour": iso(weather.first_hour),
+            "last_hour": iso(weather.last_hour),
+            "wind_height_m": 10,
+            "traces": weather.traces,
+            "invented": weather.invented,
+            "notes": list(weather.notes),
+        },
+        "season_break": {
+            "day": None if broke is None else str(broke),
+            "how": outlook.season_break_how,
+        },
+        "own_choices": [
+            {
+                "limit": choice.limit,
+                "bound": choice.stated.value,
+                "unit": choice.stated.unit,
+                "holds": choice.holds,
+                "source": choice.stated.source,
+            }
+            for choice in outlook.own_choices
+        ],
+        "paddocks": [_paddock(paddock) for paddock in outlook.paddocks],
+        "cautions": list(outlook.cautions),
+    }
+
+
+def _paddock(paddock: PaddockOutlook) -> dict[str, Any]:
+    stage = paddock.stage
+    return {
+        "name": paddock.name,
+        "hectares": number(paddock.hectares),
+        "weed": paddock.weed,
+        "weed_name": paddock.weed_name,
+        "other_weeds": list(paddock.other_weeds),
+        "note": paddock.note,
+        "fault": paddock.fault,
+        "near": [
+            {
+                "name": near.name,
+                "kind": near.kind,
+                "care_m": near.care,
+                "distance_m": number(near.distance),
+                "bearing_deg": number(near.bearing),
+            }
+            for near in paddock.near
+        ],
+        "heads": None
+        if stage is None
+        else {
+            "by": "model",
+            "bbch": dict(
+                zip(
+                    ("early", "likely", "late"),
+                    (None if each is None else int(each)
+                     for each in (stage.early, stage.likely, stage.late)),
+                    strict=True,
+                )
+            ),
+            "words": dict(zip(("early", "likely", "late"), stage.words, strict=True)),
+            "half_headed": _likely(stage.half_headed),
+            "patchy": stage.patchy,
+        },
+        "actives": [active_tree(active) for active in paddock.actives],
+    }  # fmt: skip
+
+
+def active_tree(active: ActiveOutlook) -> dict[str, Any]:
+    """One active as plain values."""
+    return {
+        "active": active.active,
+        "mode": active.mode,
+        "status": active.status.value,
+        "window": None if active.window is None else _window(active.window),
+        "days_to_close": None
+        if active.days_to_close is None
+        else _days(active.days_to_close),
+        "chance_open_now": number(active.chance_open_now),
+        "chance_open": [
+            {"at": iso(moment), "chance": number(chance)}
+            for moment, chance in active.chance_open
+        ],
+        "blocks": [block_tree(block) for block in active.blocks],
+        "look_first": [block_tree(block) for block in active.look_first],
+        "daylight_hours": active.hours,
+        "barred_by": [_bar(bar) for bar in active.bars],
+        "next": {
+            "step": active.step.value,
+            "block": None
+            if active.step_block is None
+            else {
+                "start": iso(active.step_block.start),
+                "end": iso(active.step_block.end),
+            },
+        },
+    }
+
+
+def block_tree(block: BlockView) -> dict[str, Any]:
+    """One block as plain values."""
+    return {
+        "start": iso(block.start),
+        "end": iso(block.end),
+        "verdict": VERDICT_WORDS[block.verdict],
+        "in_likely_window": block.in_window,
+        "wind_from_deg": number(block.wind_from),
+        "wind_speed_10m_ms": [number(value) for value in block.wind_speed],
+        "delta_t_k": [number(value) for value in block.delta_t],
+        "reasons": [reason_tree(reason) for reason in block.reasons],
+        "ended_by": {
+            "before": None if block.before is None else reason_tree(block.before),
+            "after": None if block.after is None else reason_tree(block.after),
+        },
+    }
+
+
+def reason_tree(reason: Reason) -> dict[str, Any]:
+    """A reason as plain values; numbers in the unit of the quantity inside."""
+    limit = reason.limit
+    return {
+        "limit": limit.id,
+        "quantity": limit.quantity.value,
+        "rank": limit.rank.value,
+        "why": reason.why.name.lower(),
+        "value": number(reason.value),
+        "side": limit.side.value,
+        "bound": limit.bound,
+        "margin": number(reason.margin),
+        "stated": f"{limit.stated.value:g} {limit.stated.unit}",
+        "source": limit.stated.source,
+        "text": reason_words(reason),
+    }
+
+
+def _bar(bar: Bar) -> dict[str, Any]:
+    return {
+        "limit": bar.limit.id,
+        "why": bar.why.name.lower(),
+        "verdict": VERDICT_WORDS[bar.verdict],
+        "hours": bar.hours,
+    }
+
+
+def _window(window: WindowView) -> dict[str, Any]:
+    return {
+        "open": _likely(window.open),
+        "best_from": _likely(window.best_from),
+        "best_until": _likely(window.best_until),
+        "closed": _likely(window.closed),
+    }
+
+
+def _likely(edge: Likely) -> dict[str, Any]:
+    return {
+        "early": iso(edge.early),
+        "likely": iso(edge.likely),
+        "late": iso(edge.late),
+    }
+
+
+def _days(days: Days) -> dict[str, Any]:
+    return {
+        "early": number(days.early),
+        "likely": number(days.likely),
+        "late": number(days.late),
+    }
+
+
+def iso(moment: np.datetime64 | None) -> str | None:
+    """``2026-10-11T20:00:00Z``; None where there is no time."""
+    if moment is None or np.isnat(moment):
+        return None
+    return f"{np.datetime_as_string(moment, unit='s')}Z"
+
+
+def number(value: float | None) -> float | None:
+    """Rounded to four places; None where not finite."""
+    if value is None or not math.isfinite(value):
+        return None
+    return round(value, 4)

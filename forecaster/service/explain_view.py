@@ -1,0 +1,129 @@
+"""Why one paddock's outlook is what it is, and what would change it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from forecaster.domain.explanation import (
+    DateChange,
+    Explanation,
+    LimitLine,
+    NumberLine,
+)
+from forecaster.domain.growth.season import project
+from forecaster.domain.growth.stage import Stage
+from forecaster.domain.growth.stage_window import window_dates, window_of
+from forecaster.domain.spraying.hours import judge
+from forecaster.domain.spraying.limits import Verdict
+from forecaster.service.judging import judge_paddock
+from forecaster.sources.season import DAY
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from forecaster.domain.growth.season import Projection
+    from forecaster.domain.growth.weed import Weed
+    from forecaster.domain.spraying.hours import Judgement
+    from forecaster.service.farm_day import FarmDay
+    from forecaster.settings.actives import Active
+    from forecaster.settings.farm import Paddock
+
+BREAK_MOVED = 10
+"""[d] by which the break is moved to show what it is worth."""
+
+
+def explain(day: FarmDay, paddock: Paddock, active: Active) -> Explanation:
+    """Everything behind the outlook of ``active`` on the target of ``paddock``."""
+    weed = day.farm.weeds[paddock.target]
+    judgement = judge_paddock(day.farm, day.air, paddock, active, paddock.target)
+    good = int((judgement.verdict == Verdict.GOOD).sum())
+    return Explanation(
+        paddock=paddock.name,
+        weed_name=weed.name,
+        latin=weed.latin,
+        note=weed.note,
+        active=active.name,
+        place=day.weather.place,
+        good_hours=good,
+        hours=int(judgement.time.size),
+        numbers=tuple(_numbers(weed, active)),
+        limits=tuple(
+            LimitLine(limit, _gained(judgement, number, good))
+            for number, limit in enumerate(judgement.limits)
+        ),
+        changes=tuple(_changes(day, paddock, active)),
+    )
+
+
+def _numbers(weed: Weed, active: Active) -> Iterator[NumberLine]:
+    yield NumberLine("base temperature", weed.base)
+    yield NumberLine("ceiling temperature", weed.ceiling)
+    yield NumberLine("weight of warmth before midwinter", weed.early_weight)
+    yield NumberLine("break of season to emergence", weed.emergence)
+    yield NumberLine("emergence to half the heads out", weed.half_headed)
+    for stage, offset in weed.offsets.items():
+        yield NumberLine(f"heads out to BBCH {int(stage)}", offset)
+    yield NumberLine("spread between heads", weed.spread)
+    yield NumberLine("uncertainty of heading before a look", weed.prior_sd)
+    yield NumberLine("uncertainty of the time between stages", weed.phase_sd)
+    rule = weed.windows.get(active.mode)
+    if rule is None:
+        return
+    for edge in ("open", "best_from", "best_until", "closed"):
+        for share in getattr(rule, edge):
+            what = f"{edge.replace('_', ' ')}: share at BBCH {int(share.stage)}"
+            yield NumberLine(what, share.share)
+
+
+def _gained(judgement: Judgement, without: int, good: int) -> int:
+    """Good hours more if limit number ``without`` did not apply."""
+    kept = [number for number in range(len(judgement.limits)) if number != without]
+    again = judge(
+        judgement.time,
+        judgement.values[kept],
+        [judgement.limits[number] for number in kept],
+    )
+    return int((again.verdict == Verdict.GOOD).sum()) - good
+
+
+def _changes(day: FarmDay, paddock: Paddock, active: Active) -> Iterator[DateChange]:
+    """The likely heading and close, with one thing moved at a time."""
+    weed = day.farm.weeds[paddock.target]
+    season = day.growth.season
+    base = day.growth.projection(weed.id, paddock)
+    begun = day.growth.break_of(paddock)
+    if np.isnat(begun):
+        return
+    daily = day.growth.daily(weed.base.value, weed.ceiling.value)
+    for what, shift, moved in (
+        (f"break {BREAK_MOVED} days earlier", 0.0, -BREAK_MOVED),
+        (f"break {BREAK_MOVED} days later", 0.0, BREAK_MOVED),
+        ("paddock earlier by the stated uncertainty", -weed.prior_sd.value, 0),
+        ("paddock later by the stated uncertainty", weed.prior_sd.value, 0),
+    ):
+        other = project(
+            weed,
+            daily,
+            season.first_day,
+            begun + moved * DAY,
+            southern=season.southern,
+            shift_mean=shift,
+        )
+        yield DateChange(
+            what,
+            _heading(other) - _heading(base),
+            _close(other, active) - _close(base, active),
+        )
+
+
+def _heading(projection: Projection) -> float:
+    return float(projection.stage_dates((Stage.HEADING,)).likely[0])
+
+
+def _close(projection: Projection, active: Active) -> float:
+    if active.mode not in projection.weed.windows:
+        return float("nan")
+    with np.errstate(invalid="ignore"):
+        return float(window_dates(window_of(projection, active.mode)).closed.likely)

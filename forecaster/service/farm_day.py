@@ -1,0 +1,34 @@
+"""One farm at one moment: all that a paddock's outlook is worked from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from forecaster.service.growing import Growth, grow
+from forecaster.service.judging import WeekAir, week_air
+
+if TYPE_CHECKING:
+    from forecaster.service.weather import FarmWeather
+    from forecaster.settings.farm import Farm
+
+
+@dataclass(frozen=True, slots=True)
+class FarmDay:
+    """A farm, its weather, the air of its week and the growth of its weeds."""
+
+    farm: Farm
+    weather: FarmWeather
+    air: WeekAir
+    growth: Growth
+
+    @classmethod
+    def of(cls, farm: Farm, weather: FarmWeather) -> FarmDay:
+        """Measure the air and add up the season once for all paddocks.
+
+        Raises
+        ------
+        SettingsError
+            If a typed break does not fit the season.
+        """
+        return cls(farm, weather, week_air(weather), grow(farm, weather))

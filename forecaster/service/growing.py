@@ -1,0 +1,131 @@
+"""Weeds of a farm projected over its season, once per weed and break date."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from forecaster.domain.growth.break_of_season import find_break, unknown_rain_days
+from forecaster.domain.growth.season import Projection, project
+from forecaster.errors import Fault, SettingsError
+from forecaster.settings.farm import FARM_FILE
+from forecaster.sources.season import DAY, Season, season_span, solar_offset
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from forecaster.domain.weather import Floats
+    from forecaster.service.weather import FarmWeather
+    from forecaster.settings.farm import Farm, Paddock
+
+LONGEST_SINCE_BREAK = 400
+"""[d] a typed break older than this belongs to another season."""
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonBreak:
+    """The day the season broke (NaT: not known) and how that is known."""
+
+    day: np.datetime64
+    how: str
+
+
+@dataclass(slots=True)
+class Growth:
+    """The season of a farm and its projections so far."""
+
+    farm: Farm
+    season: Season
+    begun: SeasonBreak
+    gaps_filled: int = 0
+    traces: int = 1
+    _cache: dict[tuple[str, str], Projection] = field(default_factory=dict)
+    _daily: dict[tuple[float, float], Floats] = field(default_factory=dict)
+
+    def projection(self, weed: str, paddock: Paddock) -> Projection:
+        """The projection of ``weed`` (id) in ``paddock``."""
+        begun = self.break_of(paddock)
+        key = (weed, str(begun))
+        if key not in self._cache:
+            known = self.farm.weeds[weed]
+            self._cache[key] = project(
+                known,
+                self.daily(known.base.value, known.ceiling.value),
+                self.season.first_day,
+                begun,
+                southern=self.season.southern,
+            )
+        return self._cache[key]
+
+    def daily(self, base: float, ceiling: float) -> Floats:
+        """Thermal time [°C d] (traces, days), worked out once per base and ceiling."""
+        key = (base, ceiling)
+        if key not in self._daily:
+            daily, self.gaps_filled = self.season.daily(base, ceiling)
+            self.traces = daily.shape[0]
+            self._daily[key] = daily
+        return self._daily[key]
+
+    def break_of(self, paddock: Paddock) -> np.datetime64:
+        """The paddock's own break, or the farm's."""
+        own = paddock.autumn_break
+        return self.begun.day if own is None else np.datetime64(own, "D")
+
+
+def grow(farm: Farm, weather: FarmWeather) -> Growth:
+    """The season so far and the break it began with.
+
+    Raises
+    ------
+    SettingsError
+        If a typed break lies in the future or in another season.
+    """
+    first, days = season_span(weather.place, weather.now)
+    season = Season(weather.place, weather.frame, first, days, weather.past)
+    _check_breaks(farm, season, weather.now)
+    return Growth(farm, season, _begin(farm, season, weather.now))
+
+
+def _begin(farm: Farm, season: Season, now: np.datetime64) -> SeasonBreak:
+    """The typed break of the farm, or one proposed from its rain."""
+    if farm.autumn_break is not None:
+        return SeasonBreak(
+            np.datetime64(farm.autumn_break, "D"), "typed in the farm file"
+        )
+    today = int(np.floor(season.day_of(now)))
+    rain = season.daily_rain()[:today]
+    found = find_break(rain, season.first_day, southern=season.southern)
+    if found is None:
+        unknown = unknown_rain_days(rain, season.first_day, southern=season.southern)
+        gap = f" ({unknown} days have no rain figure)" if unknown else ""
+        how = f"none found in the rain{gap}; type autumn_break if it came"
+        return SeasonBreak(np.datetime64("NaT", "D"), how)
+    gap = f"; {found.unknown_days} days lack rain" if found.unknown_days else ""
+    how = f"proposed from rain: {found.rain:.0f} mm in {found.rule.days} days{gap}"
+    return SeasonBreak(found.day, how)
+
+
+def _check_breaks(farm: Farm, season: Season, now: np.datetime64) -> None:
+    typed: list[tuple[str, dt.date | None]] = [("[season]", farm.autumn_break)]
+    typed += [(f"paddock {each.name!r}", each.autumn_break) for each in farm.paddocks]
+    today = (now + solar_offset(season.place)).astype("datetime64[D]")
+    faults = []
+    for where, date in typed:
+        if date is None:
+            continue
+        age = int((today - np.datetime64(date, "D")) / DAY)
+        if not 0 <= age <= LONGEST_SINCE_BREAK:
+            when = "in the future" if age < 0 else f"{age} days ago"
+            faults.append(
+                Fault(
+                    str(farm.folder / FARM_FILE),
+                    0,
+                    0,
+                    f"{where} autumn_break = {date} is {when} (today is {today}); "
+                    f"allowed is up to {LONGEST_SINCE_BREAK} days ago",
+                )
+            )
+    if faults:
+        raise SettingsError(faults)

@@ -1,0 +1,180 @@
+"""Which weather a farm stands on: its files, its moment, and what to say of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from forecaster.domain.weather import HOUR, Origin, Provenance, WeatherFrame
+from forecaster.errors import NoWeatherError
+from forecaster.settings.document import read_document, validate
+from forecaster.settings.farm import FARM_FILE
+from forecaster.settings.farm_file import FarmFile, WeatherEntry
+from forecaster.settings.shipped import demo_folder
+from forecaster.sources.season import ExtremesOfYears, HoursOfYears, PastYears
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from pathlib import Path
+
+    from forecaster.domain.place import Place
+    from forecaster.settings.farm import Farm
+
+HOURS_AHEAD = 7 * 24
+"""Hours of the weekly outlook."""
+
+
+@dataclass(frozen=True, slots=True)
+class FarmWeather:
+    """The weather of one farm at one moment."""
+
+    frame: WeatherFrame
+    place: Place
+    now: np.datetime64
+    past: PastYears | None
+    notes: tuple[str, ...]
+    invented: bool
+
+
+def as_utc(moment: dt.datetime) -> np.datetime64:
+    """An aware datetime as UTC ``datetime64[s]``."""
+    return np.datetime64(int(moment.timestamp()), "s")
+
+
+def load_weather(
+    farm: Farm,
+    clock_now: np.datetime64,
+    *,
+    at: np.datetime64 | None = None,
+    mapping: Path | None = None,
+) -> FarmWeather:
+    """Read the weather of ``farm``.
+
+    Parameters
+    ----------
+    farm : Farm
+        Whose ``[weather]`` to read.
+    clock_now : datetime64
+        The moment by the clock, used where neither ``at`` nor the file names one.
+    at : datetime64, optional
+        The moment the user asked for, UTC.
+    mapping : Path, optional
+        A mapping file of a foreign table to read instead; its place counts.
+
+    Raises
+    ------
+    NoWeatherError
+        If the weather does not reach that moment.
+    DataError, InputMissingError, SettingsError
+        If a file is missing or wrong.
+    """
+    if mapping is not None:
+        weather = _from_csv(mapping, clock_now if at is None else at)
+    elif farm.weather.kind == "csv":
+        weather = _from_csv(_file(farm), _moment(farm.weather, clock_now, at))
+    elif farm.weather.kind == "demo":
+        weather = _from_demo(farm, at)
+    else:
+        weather = _from_hours(farm, farm.weather, farm.folder, clock_now, at)
+    return _checked(weather)
+
+
+def _moment(
+    entry: WeatherEntry, clock_now: np.datetime64, at: np.datetime64 | None
+) -> np.datetime64:
+    if at is not None:
+        return at
+    return as_utc(entry.moment) if entry.moment else clock_now
+
+
+def _file(farm: Farm) -> Path:
+    return farm.folder / str(farm.weather.file)
+
+
+def _from_demo(farm: Farm, at: np.datetime64 | None) -> FarmWeather:
+    """The demo's invented weather under another farm's paddocks."""
+    folder = demo_folder()
+    entry = validate(read_document(folder / FARM_FILE), FarmFile).weather
+    return _from_hours(farm, entry, folder, np.datetime64(0, "s"), at)
+
+
+def _from_hours(
+    farm: Farm,
+    entry: WeatherEntry,
+    folder: Path,
+    clock_now: np.datetime64,
+    at: np.datetime64 | None,
+) -> FarmWeather:
+    from forecaster.sources.hours_table import read_hours
+
+    path = folder / str(entry.file)
+    unknown = np.datetime64("NaT", "s")
+    licence = "invented for the demo" if entry.invented else "your own file"
+    frame = read_hours(path, provenance=Provenance(path.name, licence, unknown))
+    issued = as_utc(entry.issued) if entry.issued else last_observed(frame)
+    frame = replace(frame, provenance=replace(frame.provenance, issued=issued))
+    notes: tuple[str, ...] = ()
+    past: PastYears | None = None
+    if entry.past_years:
+        from forecaster.sources.days_table import read_days
+
+        table = read_days(folder / entry.past_years)
+        past = ExtremesOfYears(table, farm.place)
+        notes = (f"past years from {entry.past_years}",)
+    now = _moment(entry, clock_now, at)
+    return FarmWeather(frame, farm.place, now, past, notes, entry.invented)
+
+
+def _from_csv(mapping: Path, now: np.datetime64) -> FarmWeather:
+    from forecaster.sources.csv_file import read_csv
+
+    imported = read_csv(mapping)
+    frame = replayed(imported.frame, now)
+    notes = list(imported.report.text().splitlines())
+    later = frame.origin == Origin.REPLAYED
+    if later.any():
+        notes.insert(
+            0,
+            "hours after the moment asked for are what was observed later, read as if "
+            "they had been forecast; a real forecast is worse",
+        )
+    past = HoursOfYears(imported.frame, imported.place)
+    return FarmWeather(frame, imported.place, now, past, tuple(notes), invented=False)
+
+
+def replayed(frame: WeatherFrame, now: np.datetime64) -> WeatherFrame:
+    """An observed record cut at ``now``: what comes after counts as replayed."""
+    later = (frame.time >= now) & (frame.origin == Origin.OBSERVED)
+    seen = (frame.time < now) & (frame.origin == Origin.OBSERVED)
+    issued = frame.time[seen][-1] if seen.any() else np.datetime64("NaT", "s")
+    origin = np.where(later, np.uint8(Origin.REPLAYED), frame.origin)
+    provenance = replace(frame.provenance, issued=issued)
+    return replace(frame, origin=origin, provenance=provenance)
+
+
+def last_observed(frame: WeatherFrame) -> np.datetime64:
+    """The last observed hour, or the first hour where all are forecast."""
+    seen = np.flatnonzero(frame.origin == Origin.OBSERVED)
+    newest: np.datetime64 = frame.time[seen[-1] if seen.size else 0]
+    return newest
+
+
+def _checked(weather: FarmWeather) -> FarmWeather:
+    frame, now = weather.frame, weather.now
+    first, last = frame.time[0], frame.time[-1]
+    if not first <= now <= last:
+        raise NoWeatherError(
+            f"{frame.provenance.source}: holds hours from {first}Z to {last}Z, but the "
+            f"moment asked for is {now}Z; fetch newer weather, or name a moment inside "
+            "with --at"
+        )
+    return weather
+
+
+def hours_to_judge(weather: FarmWeather) -> tuple[np.datetime64, np.datetime64]:
+    """First hour of the outlook and the hour after its last."""
+    start = weather.now.astype("datetime64[h]").astype("datetime64[s]")
+    end = min(start + HOURS_AHEAD * HOUR, weather.frame.time[-1] + HOUR)
+    return start, end

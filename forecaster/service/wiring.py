@@ -1,0 +1,102 @@
+"""From the words of a command line to a farm at a moment."""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+from pathlib import Path
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from forecaster.errors import UsageError
+from forecaster.service.clock import utc_now
+from forecaster.service.farm_day import FarmDay
+from forecaster.service.weather import as_utc, load_weather
+from forecaster.settings.farm import FARM_FILE, Farm, Paddock, load_farm
+from forecaster.settings.names import same_name
+from forecaster.settings.shipped import demo_folder
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from forecaster.settings.actives import Active
+
+
+def farm_day(
+    folder: Path | None, at: str | None, mapping: Path | None
+) -> tuple[FarmDay, bool]:
+    """The farm of ``folder`` at ``at``, and whether it is the demo farm.
+
+    Without a folder: this one if it holds a farm, else the demo.
+
+    Raises
+    ------
+    ForecasterError
+        Whatever is wrong with the farm, its weather or the moment.
+    """
+    here = Path()
+    demo = folder is None and not (here / FARM_FILE).is_file()
+    chosen_folder = folder or (demo_folder() if demo else here)
+    farm = load_farm(chosen_folder)
+    moment = None if at is None else parse_moment(at, farm.place.zone)
+    weather = load_weather(farm, utc_now(), at=moment, mapping=mapping)
+    return FarmDay.of(farm, weather), demo
+
+
+def parse_moment(text: str, zone: str) -> np.datetime64:
+    """A moment as typed, on the farm's clock unless it names an offset.
+
+    Raises
+    ------
+    UsageError
+        If it is no date, or a local time that does not exist or comes twice.
+    """
+    try:
+        moment = dt.datetime.fromisoformat(text)
+    except ValueError:
+        raise UsageError(
+            f"--at {text!r} is not a moment; write it like 2026-10-12T07:00 (farm "
+            "clock) or 2026-10-11T20:00Z"
+        ) from None
+    if moment.tzinfo is not None:
+        return as_utc(moment)
+    local = moment.replace(tzinfo=ZoneInfo(zone))
+    first, second = local.replace(fold=0), local.replace(fold=1)
+    if first.utcoffset() != second.utcoffset():
+        back = first.astimezone(dt.UTC).astimezone(ZoneInfo(zone))
+        exists = back.replace(tzinfo=None) == moment
+        problem = "comes twice" if exists else "does not exist"
+        raise UsageError(
+            f"--at {text!r} {problem} on the clock of {zone} (daylight saving "
+            "changes); name the offset, such as "
+            f"{text}{first:%z} or {text}{second:%z}"
+        )
+    return as_utc(local)
+
+
+def chosen(day: FarmDay, name: str, active: str | None) -> tuple[Paddock, Active]:
+    """The paddock and active a command names.
+
+    Raises
+    ------
+    UsageError
+        If there is no such paddock or active, with the nearest names.
+    """
+    paddock = _paddock(day.farm, name)
+    known = day.farm.actives
+    wanted = paddock.actives[0] if active is None else active
+    if wanted not in known:
+        raise UsageError(f"--active {wanted!r}: known are {', '.join(known)}")
+    return paddock, known[wanted]
+
+
+def _paddock(farm: Farm, name: str) -> Paddock:
+    by_name = {same_name(each.name): each for each in farm.paddocks}
+    if same_name(name) in by_name:
+        return by_name[same_name(name)]
+    names = [each.name for each in farm.paddocks]
+    near = difflib.get_close_matches(name, names, n=3, cutoff=0.5)
+    hint = (
+        f"did you mean {' or '.join(near)}?" if near else f"known: {', '.join(names)}"
+    )
+    raise UsageError(f"no paddock called {name!r} on {farm.name}; {hint}")

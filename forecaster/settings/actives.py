@@ -1,0 +1,161 @@
+"""Actives from ``config/actives/*.toml``, and the label numbers a user typed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated
+
+from pydantic import Field, ValidationInfo, field_validator
+
+from forecaster.domain.sourced import Mark, Sourced
+from forecaster.domain.spraying.limits import Limit, Quantity, Rank, Side
+from forecaster.settings.document import Flag, Strict, read_document, validate
+from forecaster.settings.limits import Mode
+from forecaster.settings.numbers import SourcedNumber
+from forecaster.settings.quantity_units import inside
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from pathlib import Path
+
+NOT_ON_LABEL = "not on label"
+"""What a user types when their label states no such number."""
+
+
+class LabelEntry(Strict):
+    """One number a label may state, with the usual pattern as a warning only."""
+
+    key: str
+    quantity: Quantity
+    side: Side
+    words: str
+    pattern: SourcedNumber
+    error: SourcedNumber
+    chance: SourcedNumber | None = None
+    only_if_typed: Flag = False
+
+    @field_validator("pattern", "error")
+    @classmethod
+    def _unit(cls, number: SourcedNumber, info: ValidationInfo) -> SourcedNumber:
+        quantity = info.data.get("quantity")
+        if quantity is not None:
+            inside(quantity, number.value, number.unit)
+        return number
+
+
+class ActiveFile(Strict):
+    """One ``config/actives`` file."""
+
+    name: Annotated[str, Field(min_length=2)]
+    mode: Mode
+    cautions: list[str]
+    label: list[LabelEntry]
+
+
+@dataclass(frozen=True, slots=True)
+class Active:
+    """A herbicide active, never a brand, and what its label may state."""
+
+    id: str
+    name: str
+    mode: Mode
+    cautions: tuple[str, ...]
+    entries: tuple[LabelEntry, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What a user read off their own label for one active.
+
+    ``numbers`` holds typed values by key; a key set to None was typed as "not on
+    label". ``weeds`` are the weeds the user found on it.
+    """
+
+    active: str
+    confirmed: bool
+    confirmed_by: str
+    read_on: dt.date | None
+    name: str
+    numbers: dict[str, float | None]
+    weeds: tuple[str, ...]
+
+
+def load_actives(folder: Path) -> dict[str, Active]:
+    """Every active of ``folder`` by its file name.
+
+    Raises
+    ------
+    SettingsError
+        If a file is wrong.
+    """
+    actives: dict[str, Active] = {}
+    for path in sorted(folder.glob("*.toml")):
+        entry = validate(read_document(path), ActiveFile)
+        actives[path.stem] = Active(
+            path.stem, entry.name, entry.mode, tuple(entry.cautions), tuple(entry.label)
+        )
+    return actives
+
+
+def label_limits(active: Active, label: Label | None) -> tuple[Limit, ...]:
+    """The label's limits: typed and confirmed, or the unconfirmed pattern."""
+    limits: list[Limit] = []
+    for entry in active.entries:
+        limits += _entry_limits(active, entry, label)
+    return tuple(limits)
+
+
+def _entry_limits(
+    active: Active, entry: LabelEntry, label: Label | None
+) -> list[Limit]:
+    typed = label is not None and entry.key in label.numbers
+    if not typed or label is None:
+        if entry.only_if_typed:
+            return []
+        return _limits(active, entry, entry.pattern.sourced(), confirmed=False)
+    value = label.numbers[entry.key]
+    if value is None:
+        return []
+    stated = Sourced(
+        value,
+        entry.pattern.unit,
+        value,
+        value,
+        f"{label.name or 'the label'}, typed by {label.confirmed_by or 'nobody'}",
+        f"read on {label.read_on}" if label.read_on else "no date typed",
+        Mark.USER,
+    )
+    return _limits(active, entry, stated, confirmed=label.confirmed)
+
+
+def _limits(
+    active: Active, entry: LabelEntry, stated: Sourced, *, confirmed: bool
+) -> list[Limit]:
+    bound = inside(entry.quantity, stated.value, stated.unit)
+    main = Limit(
+        id=f"{active.id}.{entry.key}",
+        quantity=entry.quantity,
+        side=entry.side,
+        bound=bound,
+        stated=stated,
+        rank=Rank.LAW,
+        words=entry.words,
+        error=inside(entry.quantity, entry.error.value, entry.error.unit),
+        confirmed=confirmed,
+    )
+    if entry.chance is None:
+        return [main]
+    likely = Limit(
+        id=f"{active.id}.{entry.key}_chance",
+        quantity=Quantity.RAIN_CHANCE_AHEAD,
+        side=Side.BELOW,
+        bound=entry.chance.value,
+        stated=entry.chance.sourced(),
+        rank=Rank.LAW,
+        words="chance of rain in the rain-free hours",
+        error=15.0,
+        confirmed=confirmed,
+        optional=True,
+        horizon=bound,
+    )
+    return [main, likely]

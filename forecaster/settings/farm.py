@@ -1,0 +1,185 @@
+"""A farm folder read into frozen objects, every fault of it at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from forecaster.domain.place import Place
+from forecaster.domain.spraying.quantities import Exposure
+from forecaster.errors import SettingsError
+from forecaster.settings import farm_checks
+from forecaster.settings.actives import Label
+from forecaster.settings.document import read_document, validate
+from forecaster.settings.farm_file import FarmFile, LabelTyped, WeatherEntry
+from forecaster.settings.geometry import Near, hectares, near, typed_near
+from forecaster.settings.library import Library, load_library
+from forecaster.settings.map_file import FarmMap, read_map
+from forecaster.settings.names import same_name
+from forecaster.settings.shipped import config_folder
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from pathlib import Path
+
+    from forecaster.domain.growth.weed import Weed
+    from forecaster.domain.spraying.limits import Limit
+    from forecaster.settings.actives import Active
+    from forecaster.settings.farm_file import PaddockEntry
+
+FARM_FILE = "farm.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class Paddock:
+    """One paddock and what lies around it.
+
+    ``weeds``: share of the sward [%] by weed id; ``target`` is the one that matters
+    most. ``actives`` are the ids to judge. ``surveyed`` is whether anyone has said
+    what lies around it.
+    """
+
+    name: str
+    hectares: float
+    weeds: dict[str, float]
+    target: str
+    actives: tuple[str, ...]
+    autumn_break: dt.date | None
+    sprayed: dt.date | None
+    hollow: bool
+    note: str
+    near: tuple[Near, ...]
+    surveyed: bool
+
+    @property
+    def exposure(self) -> Exposure:
+        """Wind-from directions barred by any area near it."""
+        exposed = np.zeros(360, dtype=np.bool_)
+        for area in self.near:
+            exposed |= area.exposed
+        return Exposure(exposed, self.hollow, self.surveyed)
+
+
+@dataclass(frozen=True, slots=True)
+class Farm:
+    """Everything the daily line needs to know of one farm."""
+
+    folder: Path
+    name: str
+    place: Place
+    autumn_break: dt.date | None
+    weather: WeatherEntry
+    paddocks: tuple[Paddock, ...]
+    weeds: dict[str, Weed]
+    actives: dict[str, Active]
+    labels: dict[str, Label]
+    limits: dict[str, tuple[Limit, ...]] = field(repr=False)
+    """Advice and data limits by mode of active, the farm's own choices applied."""
+
+
+def load_farm(folder: Path) -> Farm:
+    """Read ``folder/farm.toml`` and the map it names.
+
+    Raises
+    ------
+    InputMissingError
+        If the folder, the farm file or the map does not exist.
+    DataError
+        If the map is not usable GeoJSON.
+    SettingsError
+        With every other fault at once.
+    """
+    path = folder / FARM_FILE if folder.is_dir() or not folder.suffix else folder
+    document = read_document(path)
+    file = validate(document, FarmFile)
+    library = load_library(config_folder())
+    drawn = read_map(path.parent / file.farm.map) if file.farm.map else None
+    faults = farm_checks.faults(document, file, library, drawn)
+    if faults:
+        raise SettingsError(faults)
+    labels = {name: _label(name, entry) for name, entry in file.labels.items()}
+    return Farm(
+        folder=path.parent,
+        name=file.farm.name,
+        place=Place(
+            file.farm.latitude,
+            file.farm.longitude,
+            file.farm.elevation_m,
+            file.farm.zone,
+        ),
+        autumn_break=file.season.autumn_break,
+        weather=file.weather,
+        paddocks=tuple(_paddock(each, file, drawn, library) for each in file.paddock),
+        weeds=library.weeds,
+        actives=library.actives,
+        labels=labels,
+        limits={
+            mode: farm_checks.own_choices(found, file.advice)
+            for mode, found in library.limits.items()
+        },
+    )
+
+
+def _label(active: str, entry: LabelTyped) -> Label:
+    numbers: dict[str, float | None] = {}
+    for key in ("wind_min_kmh", "wind_max_kmh", "rain_free_hours",
+                "air_temperature_max_c", "relative_humidity_min_pct"):  # fmt: skip
+        typed = getattr(entry, key)
+        if typed is not None:
+            numbers[key] = typed if isinstance(typed, float) else None
+    if entry.inversion_restraint is not None:
+        numbers["inversion_restraint"] = 1.0 if entry.inversion_restraint else None
+    return Label(
+        active=active,
+        confirmed=entry.confirmed,
+        confirmed_by=entry.confirmed_by,
+        read_on=entry.read_on,
+        name=entry.label,
+        numbers=numbers,
+        weeds=tuple(entry.weeds),
+    )
+
+
+def _paddock(
+    entry: PaddockEntry,
+    file: FarmFile,
+    drawn: FarmMap | None,
+    library: Library,
+) -> Paddock:
+    shape = drawn.paddocks.get(same_name(entry.name)) if drawn else None
+    found = []
+    typed = [
+        each
+        for each in file.sensitive
+        if same_name(each.paddock) == same_name(entry.name)
+    ]
+    if shape is not None and drawn is not None:
+        found += [
+            near(shape.geometry, area.geometry, name=area.name, kind=area.kind,
+                 care=area.care or 0.0)
+            for area in drawn.sensitive
+        ]  # fmt: skip
+    found += [
+        typed_near(each.bearing, each.distance_m, name=each.name, kind=each.kind,
+                   care=each.care_m)
+        for each in typed
+    ]  # fmt: skip
+    on_map = shape is not None and drawn is not None and bool(drawn.sensitive)
+    area = hectares(shape.geometry) if shape else 0.0
+    return Paddock(
+        name=entry.name,
+        hectares=entry.hectares if entry.hectares is not None else area,
+        weeds=dict(entry.weeds),
+        target=entry.target or max(entry.weeds, key=lambda weed: entry.weeds[weed]),
+        actives=tuple(entry.actives or library.actives),
+        autumn_break=entry.autumn_break,
+        sprayed=entry.sprayed,
+        hollow=entry.hollow,
+        note=entry.note,
+        near=tuple(
+            sorted((each for each in found if each), key=lambda each: each.distance)
+        ),
+        surveyed=on_map or bool(typed) or entry.nothing_near,
+    )

@@ -1,0 +1,212 @@
+"""Faults that only show when the parts of a farm are held together."""
+
+from __future__ import annotations
+
+import difflib
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from forecaster.domain.sourced import Mark, Sourced
+from forecaster.domain.spraying.limits import Limit, Rank
+from forecaster.settings.geometry import hectares
+from forecaster.settings.names import same_name
+from forecaster.settings.quantity_units import inside
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from forecaster.errors import Fault
+    from forecaster.settings.document import Document
+    from forecaster.settings.farm_file import AdviceEntry, FarmFile
+    from forecaster.settings.library import Library
+    from forecaster.settings.map_file import FarmMap
+
+AREA_SLACK = 0.10
+"""Share by which a typed area may differ from the drawn one."""
+
+
+def faults(
+    document: Document,
+    file: FarmFile,
+    library: Library,
+    drawn: FarmMap | None,
+) -> list[Fault]:
+    """Every fault that crosses tables, in the order of the file."""
+    found = [
+        *_place(document, file),
+        *_weather(document, file),
+        *_labels(document, file, library),
+        *_advice(document, file, library),
+        *_paddocks(document, file, library),
+        *_areas(document, file, drawn),
+        *_sensitive(document, file),
+    ]
+    return sorted(found, key=lambda fault: (fault.line, fault.column))
+
+
+def own_choices(
+    limits: tuple[Limit, ...], advice: dict[str, AdviceEntry]
+) -> tuple[Limit, ...]:
+    """The limits with the farm's own bounds and holds put in."""
+    return tuple(
+        _own_choice(limit, advice[limit.id]) if limit.id in advice else limit
+        for limit in limits
+    )
+
+
+def _own_choice(limit: Limit, entry: AdviceEntry) -> Limit:
+    if entry.bound is None:
+        return replace(limit, holds=entry.hold)
+    unit = limit.stated.unit
+    stated = Sourced(
+        entry.bound,
+        unit,
+        min(entry.bound, limit.stated.low),
+        max(entry.bound, limit.stated.high),
+        f"the farm's own choice: {entry.because} (default {limit.stated.value:g} "
+        f"{unit}, {limit.stated.source})",
+        "farm file",
+        Mark.USER,
+    )
+    bound = inside(limit.quantity, entry.bound, unit)
+    return replace(limit, bound=bound, stated=stated, holds=entry.hold)
+
+
+def _place(document: Document, file: FarmFile) -> Iterator[Fault]:
+    farm = file.farm
+    if farm.latitude == 0 and farm.longitude == 0:
+        yield document.fault(
+            ("farm", "latitude"),
+            "latitude 0, longitude 0 lies in the Atlantic; type the farm's own",
+        )
+    if farm.zone.startswith("Australia/") and not (
+        -45 < farm.latitude < -9 and 110 < farm.longitude < 160  # noqa: PLR2004 - Australia's box
+    ):
+        line, column = document.position(("farm", "zone"))
+        yield document.fault(
+            ("farm", "latitude"),
+            f"latitude {farm.latitude:g}, longitude {farm.longitude:g} is not in the "
+            f"zone {farm.zone} of line {line}:{column}; southern latitudes are "
+            "negative, and latitude comes first",
+        )
+
+
+def _weather(document: Document, file: FarmFile) -> Iterator[Fault]:
+    weather = file.weather
+    if weather.kind != "demo" and weather.file is None:
+        yield document.fault(
+            ("weather",),
+            f'weather.file is missing; kind = "{weather.kind}" needs a file name',
+        )
+
+
+def _labels(
+    document: Document,
+    file: FarmFile,
+    library: Library,
+) -> Iterator[Fault]:
+    for name, label in file.labels.items():
+        if name not in library.actives:
+            yield document.fault(
+                ("labels", name), _unknown("active", name, library.actives)
+            )
+        for number, weed in enumerate(label.weeds):
+            if weed not in library.weeds:
+                yield document.fault(
+                    ("labels", name, "weeds", number),
+                    _unknown("weed", weed, library.weeds),
+                )
+
+
+def _advice(document: Document, file: FarmFile, library: Library) -> Iterator[Fault]:
+    known = {each.id: each for found in library.limits.values() for each in found}
+    for name in file.advice:
+        if name not in known:
+            yield document.fault(("advice", name), _unknown("limit", name, known))
+        elif known[name].rank is not Rank.ADVICE:
+            yield document.fault(
+                ("advice", name),
+                f"{name} is {known[name].rank}, not advice; it cannot be changed here",
+            )
+
+
+def _paddocks(
+    document: Document,
+    file: FarmFile,
+    library: Library,
+) -> Iterator[Fault]:
+    first: dict[str, int] = {}
+    for number, paddock in enumerate(file.paddock):
+        here = ("paddock", number)
+        earlier = first.setdefault(same_name(paddock.name), number)
+        if earlier != number:
+            line, _ = document.position(("paddock", earlier, "name"))
+            yield document.fault(
+                (*here, "name"),
+                f"a second paddock called {paddock.name!r} (the first is on line "
+                f"{line}); rename one",
+            )
+        for weed in paddock.weeds:
+            if weed not in library.weeds:
+                yield document.fault(
+                    (*here, "weeds", weed), _unknown("weed", weed, library.weeds)
+                )
+        if paddock.target is not None and paddock.target not in paddock.weeds:
+            yield document.fault(
+                (*here, "target"),
+                f"target {paddock.target!r} is not among this paddock's weeds: "
+                f"{', '.join(paddock.weeds)}",
+            )
+        for place, active in enumerate(paddock.actives or []):
+            if active not in library.actives:
+                yield document.fault(
+                    (*here, "actives", place),
+                    _unknown("active", active, library.actives),
+                )
+        if sum(paddock.weeds.values()) > 100:  # noqa: PLR2004 - per cent of the sward
+            yield document.fault(
+                (*here, "weeds"),
+                f"the weeds add up to {sum(paddock.weeds.values()):g} % of the sward; "
+                "allowed is up to 100",
+            )
+
+
+def _areas(
+    document: Document, file: FarmFile, drawn: FarmMap | None
+) -> Iterator[Fault]:
+    for number, paddock in enumerate(file.paddock):
+        here = ("paddock", number)
+        shape = drawn.paddocks.get(same_name(paddock.name)) if drawn else None
+        if shape is None and paddock.hectares is None:
+            where = f" and it is not on the map {drawn.path}" if drawn else ""
+            yield document.fault(
+                here,
+                f"paddock {paddock.name!r} has no hectares{where}; type hectares = …",
+            )
+        elif shape is not None and paddock.hectares is not None:
+            area = hectares(shape.geometry)
+            if abs(area - paddock.hectares) > AREA_SLACK * area:
+                yield document.fault(
+                    (*here, "hectares"),
+                    f"hectares = {paddock.hectares:g} but the map measures {area:.1f} "
+                    "ha; correct one (they may differ by a tenth)",
+                )
+
+
+def _sensitive(document: Document, file: FarmFile) -> Iterator[Fault]:
+    names = {same_name(each.name): each.name for each in file.paddock}
+    for number, area in enumerate(file.sensitive):
+        if same_name(area.paddock) not in names:
+            yield document.fault(
+                ("sensitive", number, "paddock"),
+                _unknown("paddock", area.paddock, list(names.values())),
+            )
+
+
+def _unknown(kind: str, name: str, known: Iterable[str]) -> str:
+    names = sorted(known)
+    close = difflib.get_close_matches(name, names, n=2)
+    hint = (
+        f"did you mean {' or '.join(close)}?" if close else f"known: {', '.join(names)}"
+    )
+    return f"unknown {kind} {name!r}; {hint}"

@@ -1,0 +1,129 @@
+"""Areas, distances and bearings on the earth, by pyproj and shapely.
+
+Bearings are taken in an azimuthal equidistant plane centred on the paddock, where
+directions and distances near the centre are true.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from forecaster.domain.air.wind import exposed_directions
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+    from forecaster.domain.weather import Bools, Floats
+
+HALF_ANGLE = 60.0
+"""[°] either side of straight downwind that counts as exposed: 45° of spread plus
+15° of error in the forecast direction. Assumed; no published angle was found."""
+SPACING = 20.0
+"""[m] between the points of a paddock that are tested."""
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """A sensitive area as seen from one paddock.
+
+    ``distance`` [m] and ``bearing`` [°] are of the shortest line to it; ``exposed``
+    (360,) are the wind-from directions that carry drift towards it.
+    """
+
+    name: str
+    kind: str
+    care: float
+    distance: float
+    bearing: float
+    exposed: Bools = field(repr=False)
+
+
+def hectares(shape: BaseGeometry) -> float:
+    """Geodesic area on the WGS 84 ellipsoid [ha]."""
+    from pyproj import Geod
+
+    area, _ = Geod(ellps="WGS84").geometry_area_perimeter(shape)
+    return float(abs(area)) / 10_000
+
+
+def near(
+    paddock: BaseGeometry, area: BaseGeometry, *, name: str, kind: str, care: float
+) -> Near | None:
+    """``area`` as seen from ``paddock``, or None beyond ``care`` metres.
+
+    Every point of the paddock within the care distance counts, by the bearing from
+    it to the nearest point of the area.
+    """
+    import shapely
+
+    plane = _plane(paddock)
+    here, there = plane(paddock), plane(area)
+    distance = float(shapely.distance(here, there))
+    if distance > care:
+        return None
+    points = _points(here)
+    lines = shapely.shortest_line(points, there)
+    close = shapely.length(lines) <= care
+    bearings = _bearings(shapely.get_coordinates(lines).reshape(-1, 2, 2))[close]
+    shortest = shapely.get_coordinates(shapely.shortest_line(here, there))
+    return Near(
+        name=name,
+        kind=kind,
+        care=care,
+        distance=distance,
+        bearing=float(_bearings(shortest.reshape(1, 2, 2))[0]),
+        exposed=exposed_directions(bearings, HALF_ANGLE),
+    )
+
+
+def typed_near(
+    bearing: float, distance: float, *, name: str, kind: str, care: float
+) -> Near | None:
+    """A sensitive area given as "vineyard, east, 70 m" rather than drawn."""
+    if distance > care:
+        return None
+    exposed = exposed_directions(np.array([bearing]), HALF_ANGLE)
+    return Near(name, kind, care, distance, bearing, exposed)
+
+
+def _plane(centre: BaseGeometry) -> Any:
+    """A function from longitude and latitude to metres around ``centre``."""
+    import shapely
+    from pyproj import Proj
+
+    middle = centre.centroid
+    projection = Proj(proj="aeqd", lat_0=middle.y, lon_0=middle.x, ellps="WGS84")
+
+    def project(shape: BaseGeometry) -> BaseGeometry:
+        return shapely.transform(
+            shape, lambda xy: np.column_stack(projection(xy[:, 0], xy[:, 1]))
+        )
+
+    return project
+
+
+def _points(shape: BaseGeometry) -> Any:
+    """Corners, edge points and a grid inside, none further apart than SPACING."""
+    import shapely
+
+    edge = shapely.get_coordinates(shapely.segmentize(shape, SPACING))
+    left, low, right, high = shape.bounds
+    grid = np.stack(
+        np.meshgrid(np.arange(left, right, SPACING), np.arange(low, high, SPACING)),
+        axis=-1,
+    ).reshape(-1, 2)
+    shapely.prepare(shape)
+    inner = grid[shapely.contains_xy(shape, grid[:, 0], grid[:, 1])]
+    return shapely.points(np.concatenate((edge, inner)))
+
+
+def _bearings(lines: Floats) -> Floats:
+    """Bearing of each (start, end) line. [°] A line of no length has every bearing."""
+    step = lines[:, 1] - lines[:, 0]
+    bearing: Floats = np.degrees(np.arctan2(step[:, 0], step[:, 1])) % 360
+    if bool(np.any(np.hypot(step[:, 0], step[:, 1]) == 0)):
+        return np.arange(0.0, 360.0, 10.0)
+    return bearing

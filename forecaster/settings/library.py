@@ -1,0 +1,43 @@
+"""The shipped weeds, actives and limits, loaded together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from forecaster.settings.actives import Active, load_actives
+from forecaster.settings.limits import Mode, load_limits
+from forecaster.settings.weeds import load_weeds
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from forecaster.domain.growth.weed import Weed
+    from forecaster.domain.spraying.limits import Limit
+
+
+@dataclass(frozen=True, slots=True)
+class Library:
+    """Everything a farm file may name.
+
+    ``limits`` are the advice and data limits by the mode of active they apply to.
+    """
+
+    weeds: dict[str, Weed]
+    actives: dict[str, Active]
+    limits: dict[Mode, tuple[Limit, ...]]
+
+
+def load_library(config: Path) -> Library:
+    """Read ``config/weeds``, ``config/actives`` and ``config/limits``.
+
+    Raises
+    ------
+    SettingsError
+        If one of the files is wrong.
+    """
+    return Library(
+        load_weeds(config / "weeds"),
+        load_actives(config / "actives"),
+        load_limits(config / "limits"),
+    )

@@ -1,0 +1,43 @@
+"""A sourced number as it is written in a TOML file."""
+
+from __future__ import annotations
+
+from typing import Self
+
+from pydantic import Field, model_validator
+
+from forecaster.domain.sourced import Mark, Sourced
+from forecaster.settings.document import Number, Strict
+
+
+class SourcedNumber(Strict):
+    """``{ value, unit, low, high, source, page, mark }``; none may be left out."""
+
+    value: Number
+    unit: str = Field(min_length=1)
+    low: Number
+    high: Number
+    source: str = Field(min_length=3)
+    page: str = Field(min_length=1)
+    mark: Mark
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if not self.low <= self.value <= self.high:
+            raise ValueError(
+                f"value {self.value:g} must lie between low {self.low:g} "
+                f"and high {self.high:g}"
+            )
+        return self
+
+    def sourced(self) -> Sourced:
+        """The number as the domain reads it."""
+        return Sourced(
+            self.value,
+            self.unit,
+            self.low,
+            self.high,
+            self.source,
+            self.page,
+            self.mark,
+        )

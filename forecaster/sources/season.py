@@ -1,0 +1,261 @@
+"""One season from several kinds of weather: hours so far, hours ahead, past years.
+
+Each past year, pasted on after the last known day, is one trace; all kinds go
+through the same thermal-time formula.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+
+from forecaster.domain.air.sun import sunrise_sunset
+from forecaster.domain.growth.thermal_time import (
+    HOURS,
+    daily_thermal_time,
+    daily_thermal_time_from_extremes,
+)
+from forecaster.domain.weather import HOUR
+
+if TYPE_CHECKING:
+    from forecaster.domain.place import Place
+    from forecaster.domain.weather import Floats, WeatherFrame
+    from forecaster.sources.days_table import DaysTable
+
+DAY = np.timedelta64(1, "D")
+LONGEST_FILL = 3
+"""[h] gaps in temperature up to this long are drawn straight. Assumed."""
+MOST_FILLED_DAYS = 10
+"""Unknown days of a season that past years may stand in for. Assumed."""
+LEAST_YEAR = 0.9
+"""Share of a past year's days that must be known for it to serve as a trace."""
+
+
+class PastYears(Protocol):
+    """Past years that can stand in for days not known yet."""
+
+    def daily(
+        self, first: np.datetime64, days: int, base: float, ceiling: float
+    ) -> Floats:
+        """Thermal time [°C d] (years, days) of the same dates in each past year."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """The days of one season at one place.
+
+    ``first_day`` to ``first_day + days`` (end not included), local solar days.
+    ``known`` are the days that hours cover.
+    """
+
+    place: Place
+    frame: WeatherFrame
+    first_day: np.datetime64
+    days: int
+    past: PastYears | None
+
+    @property
+    def southern(self) -> bool:
+        """Whether winter is in July."""
+        return self.place.latitude < 0
+
+    def daily(self, base: float, ceiling: float) -> tuple[Floats, int]:
+        """Thermal time [°C d] (traces, days), and how many days past years filled."""
+        temperature = fill_short_gaps(
+            on_days(self.frame, self.frame.air_temperature, self.first_day,
+                    self.days, self.place)
+        )  # fmt: skip
+        known = daily_thermal_time(temperature.reshape(-1, HOURS), base, ceiling)
+        first, last = _known_span(known)
+        years = self._years(last, base, ceiling)
+        if years.shape[0] == 0:
+            return known[None, :last], 0
+        day = np.arange(self.days)
+        gaps = np.isnan(known) & (day >= first) & (day < last)
+        filled = int(gaps.sum())
+        daily = np.where(day >= last, years, known)
+        if 0 < filled <= MOST_FILLED_DAYS:
+            daily = np.where(gaps, _mean_of_years(years), daily)
+        return daily, filled
+
+    def _years(self, ahead: int, base: float, ceiling: float) -> Floats:
+        """Past years (years, days) that are known well enough from day ``ahead``."""
+        if self.past is None:
+            return np.empty((0, self.days))
+        years = self.past.daily(self.first_day, self.days, base, ceiling)
+        known = ~np.isnan(years[:, ahead:])
+        years = years[known.mean(axis=1) >= LEAST_YEAR] if ahead < self.days else years
+        holes = np.isnan(years)
+        return np.where(holes, _mean_of_years(years), years) if holes.any() else years
+
+    def day_of(self, moment: np.datetime64) -> float:
+        """Fractional days from ``first_day`` to a UTC moment."""
+        start = self.first_day.astype("datetime64[s]") - solar_offset(self.place)
+        return float((moment.astype("datetime64[s]") - start) / DAY)
+
+    def moment_of(self, day: float) -> np.datetime64:
+        """UTC moment of a fractional day."""
+        start = self.first_day.astype("datetime64[s]") - solar_offset(self.place)
+        return start + np.timedelta64(round(day * 86_400), "s")
+
+    def daily_rain(self) -> Floats:
+        """Rain of each day of the season (days,) [mm]; NaN with over 4 h missing."""
+        hours = on_days(
+            self.frame, self.frame.rain, self.first_day, self.days, self.place
+        ).reshape(-1, HOURS)
+        missing = np.isnan(hours).sum(axis=1)
+        return np.where(missing <= 4, np.nansum(hours, axis=1), np.nan)  # noqa: PLR2004 - hours
+
+
+def _known_span(daily: Floats) -> tuple[int, int]:
+    """First known day and the day after the last."""
+    known = np.flatnonzero(~np.isnan(daily))
+    return (int(known[0]), int(known[-1]) + 1) if known.size else (0, 0)
+
+
+def _mean_of_years(years: Floats) -> Floats:
+    """Mean of the known years of each date (days,); NaN where none is known."""
+    count = np.isfinite(years).sum(axis=0)
+    total = np.where(np.isnan(years), 0.0, years).sum(axis=0)
+    return np.where(count > 0, total / np.maximum(count, 1), np.nan)
+
+
+def solar_offset(place: Place) -> np.timedelta64:
+    """Whole hours the local solar day is ahead of UTC."""
+    return np.timedelta64(round(place.longitude / 15.0) * 3600, "s")
+
+
+def season_span(place: Place, moment: np.datetime64) -> tuple[np.datetime64, int]:
+    """First day and number of days of the season ``moment`` lies in.
+
+    January to December in the south, July to June in the north.
+    """
+    local = (moment + solar_offset(place)).astype("datetime64[D]")
+    year = int(local.astype("datetime64[Y]").astype(int)) + 1970
+    month = int(local.astype("datetime64[M]").astype(int)) % 12 + 1
+    if place.latitude < 0:
+        first, end = f"{year}-01-01", f"{year + 1}-01-01"
+    else:
+        start = year if month >= 7 else year - 1  # noqa: PLR2004 - July
+        first, end = f"{start}-07-01", f"{start + 1}-07-01"
+    days = (np.datetime64(end) - np.datetime64(first)) / DAY
+    return np.datetime64(first, "D"), int(days)
+
+
+def on_days(
+    frame: WeatherFrame,
+    values: Floats,
+    first_day: np.datetime64,
+    days: int,
+    place: Place,
+) -> Floats:
+    """``values`` on the hours of whole local solar days, (24 × days,), NaN outside."""
+    start = first_day.astype("datetime64[s]") - solar_offset(place)
+    spread = np.full(days * HOURS, np.nan)
+    at = ((frame.time - start) / HOUR).astype(int)
+    inside = (at >= 0) & (at < spread.size)
+    spread[at[inside]] = values[inside]
+    return spread
+
+
+def fill_short_gaps(values: Floats) -> Floats:
+    """Draw a straight line through gaps of up to three hours; longer ones stay NaN."""
+    missing = np.isnan(values)
+    if not missing.any() or missing.all():
+        return values
+    edges = np.flatnonzero(
+        np.diff(np.concatenate(([False], missing, [False])).view("i1"))
+    ).reshape(-1, 2)
+    at = np.arange(values.size)
+    drawn = np.interp(at, at[~missing], values[~missing])
+    filled = values.copy()
+    for first, end in edges:
+        inside = first > 0 and end < values.size
+        if inside and end - first <= LONGEST_FILL:
+            filled[first:end] = drawn[first:end]
+    return filled
+
+
+@dataclass(frozen=True, slots=True)
+class ExtremesOfYears:
+    """Past years known by their daily extremes."""
+
+    table: DaysTable
+    place: Place
+
+    def daily(
+        self, first: np.datetime64, days: int, base: float, ceiling: float
+    ) -> Floats:
+        """See :class:`PastYears`."""
+        rise, fall = _sun_hours(self.table, self.place)
+        thermal = daily_thermal_time_from_extremes(
+            self.table.tmax, self.table.tmin, base, ceiling, sunrise=rise, sunset=fall
+        )
+        return same_dates(self.table.day, thermal, first, days)
+
+
+@dataclass(frozen=True, slots=True)
+class HoursOfYears:
+    """Past years (and, where a record is replayed, later ones) known by the hour."""
+
+    frame: WeatherFrame
+    place: Place
+
+    def daily(
+        self, first: np.datetime64, days: int, base: float, ceiling: float
+    ) -> Floats:
+        """See :class:`PastYears`."""
+        offset = solar_offset(self.place)
+        begin = (self.frame.time[0] + offset).astype("datetime64[D]")
+        end = (self.frame.time[-1] + offset).astype("datetime64[D]") + DAY
+        span = int((end - begin) / DAY)
+        hours = on_days(self.frame, self.frame.air_temperature, begin, span, self.place)
+        thermal = daily_thermal_time(
+            fill_short_gaps(hours).reshape(-1, HOURS), base, ceiling
+        )
+        return same_dates(begin + np.arange(span) * DAY, thermal, first, days)
+
+
+def _sun_hours(table: DaysTable, place: Place) -> tuple[Floats, Floats]:
+    """Sunrise and sunset of each day [h, local solar], from one typical year."""
+    rise, fall = sunrise_sunset(table.day, place.latitude, place.longitude)
+    midnight = table.day.astype("datetime64[s]") - solar_offset(place)
+    return (rise - midnight) / HOUR, (fall - midnight) / HOUR
+
+
+def same_dates(
+    day: np.typing.NDArray[np.datetime64],
+    thermal: Floats,
+    first: np.datetime64,
+    days: int,
+) -> Floats:
+    """Rows of the same dates in other years (years, days); gapped years left out.
+
+    29 February is dropped or taken from the day before, by date and not by number.
+    """
+    season = first + np.arange(days) * DAY
+    own = first.astype("datetime64[Y]")
+    rows = []
+    for year in np.unique(day.astype("datetime64[Y]")):
+        dates = moved_years(season, int((year - own).astype(int)))
+        index = ((dates - day[0]) / DAY).astype(int)
+        covered = (index >= 0) & (index < day.size)
+        if year != own and covered.any():
+            rows.append(np.where(covered, thermal[np.where(covered, index, 0)], np.nan))
+    return np.array(rows).reshape(-1, days)
+
+
+def moved_years(
+    days: np.typing.NDArray[np.datetime64], years: int
+) -> np.typing.NDArray[np.datetime64]:
+    """The same calendar dates ``years`` later; 29 February becomes the 28th."""
+    month = days.astype("datetime64[M]")
+    within = days - month.astype("datetime64[D]")
+    target = month + np.timedelta64(12 * years, "M")
+    length = (target + 1).astype("datetime64[D]") - target.astype("datetime64[D]")
+    kept = np.minimum(within, length - DAY)
+    moved: np.typing.NDArray[np.datetime64] = target.astype("datetime64[D]") + kept
+    return moved

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from pydantic import Field, ValidationInfo, field_validator
 
 from forecaster.domain.sourced import Mark, Sourced
-from forecaster.domain.spraying.limits import Limit, Quantity, Rank, Side
+from forecaster.domain.spraying.limits import Limit, Quantity, Rank, Side, Verdict
 from forecaster.settings.document import Flag, Strict, read_document, validate
 from forecaster.settings.limits import Mode
 from forecaster.settings.numbers import SourcedNumber
@@ -155,7 +155,7 @@ def _limits(
         words="chance of rain in the rain-free hours",
         error=15.0,
         confirmed=confirmed,
-        optional=True,
+        on_missing=Verdict.GOOD,
         horizon=bound,
     )
     return [main, likely]

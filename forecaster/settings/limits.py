@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Annotated, Literal, Self
 
 from pydantic import Field, RootModel, model_validator
 
-from forecaster.domain.spraying.limits import Limit, Quantity, Rank, Side
+from forecaster.domain.spraying.limits import Limit, Quantity, Rank, Side, Verdict
 from forecaster.errors import Fault, SettingsError
-from forecaster.settings.document import Flag, Strict, read_document, validate
+from forecaster.settings.document import Strict, read_document, validate
 from forecaster.settings.numbers import SourcedNumber
 from forecaster.settings.quantity_units import inside
 
@@ -17,6 +17,13 @@ if TYPE_CHECKING:
 
 Mode = Literal["translocated", "contact"]
 MODES: tuple[Mode, ...] = ("translocated", "contact")
+
+ON_MISSING = {
+    "pass over": Verdict.GOOD,
+    "look first": Verdict.LOOK_FIRST,
+    "unknown": Verdict.UNKNOWN,
+}
+"""What an hour becomes where the quantity of a limit is not known."""
 
 
 class LimitEntry(Strict):
@@ -27,7 +34,7 @@ class LimitEntry(Strict):
     rank: Rank
     words: Annotated[str, Field(min_length=3)]
     modes: list[Mode] = Field(default_factory=lambda: list(MODES))
-    optional: Flag = False
+    missing: Literal["pass over", "look first", "unknown"] = "unknown"
     error: SourcedNumber
     bound: SourcedNumber
 
@@ -50,7 +57,7 @@ class LimitEntry(Strict):
             rank=self.rank,
             words=self.words,
             error=inside(self.quantity, self.error.value, self.error.unit),
-            optional=self.optional,
+            on_missing=ON_MISSING[self.missing],
         )
 
 

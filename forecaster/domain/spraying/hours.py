@@ -121,9 +121,9 @@ def margins(values: Floats, limits: Sequence[Limit]) -> Floats:
 def _outcomes(margin: Floats, limits: Sequence[Limit]) -> tuple[Codes, Codes]:
     strict = _column([limit.side is Side.BELOW for limit in limits])
     unconfirmed = _column([not limit.confirmed for limit in limits])
-    optional = _column([limit.optional for limit in limits])
+    passed_over = _column([limit.on_missing is Verdict.GOOD for limit in limits])
     missing = np.isnan(margin)
-    inside = np.where(strict, margin > 0, margin >= 0) | (missing & optional)
+    inside = np.where(strict, margin > 0, margin >= 0) | (missing & passed_over)
     why = np.where(inside, Why.INSIDE, np.where(missing, Why.MISSING, Why.OUTSIDE))
     why = np.where(unconfirmed, Why.UNCONFIRMED, why)
     outcome = np.where(
@@ -131,7 +131,8 @@ def _outcomes(margin: Floats, limits: Sequence[Limit]) -> tuple[Codes, Codes]:
         _column([limit.on_pass for limit in limits]),
         _column([limit.on_failure for limit in limits]),
     )
-    outcome = np.where(missing & ~inside, Verdict.UNKNOWN, outcome)
+    absent = _column([min(limit.on_missing, limit.on_pass) for limit in limits])
+    outcome = np.where(missing, absent, outcome)
     return outcome.astype(np.uint8), why.astype(np.uint8)
 
 

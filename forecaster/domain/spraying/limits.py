@@ -74,7 +74,8 @@ class Limit:
     ``bound`` is in the quantity's own unit (m/s, K, °C, %, mm, h, °). ``stated`` is
     the number as its source prints it. ``error`` is the size of a typical error of
     the quantity in the same unit, used only to say which limit is the tightest.
-    ``optional`` limits are passed over where the quantity is missing.
+    ``on_missing`` is what an hour becomes where the quantity is not known: *good*
+    passes the limit over, *look first* leaves it to a person at the gate.
     """
 
     id: str
@@ -87,7 +88,7 @@ class Limit:
     error: float
     confirmed: bool = True
     holds: bool = False
-    optional: bool = False
+    on_missing: Verdict = Verdict.UNKNOWN
     horizon: float = 0.0
     """Hours ahead the quantity looks, where it looks ahead."""
 

@@ -15,7 +15,7 @@ from forecaster.domain.spraying.limits import Limit, Quantity
 from forecaster.domain.weather import HOUR, Origin
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from forecaster.domain.place import Place
     from forecaster.domain.weather import Bools, Floats, WeatherFrame
@@ -69,7 +69,6 @@ def measure(
     depression = psychrometry.delta_t(
         frame.air_temperature, frame.relative_humidity, frame.pressure
     )
-    known_rain = np.nan_to_num(frame.rain)
     low_wind = wind.speed_at_height(frame.wind_speed, 10.0, LOW_WIND_HEIGHT)
     return Air(
         frame,
@@ -81,14 +80,11 @@ def measure(
             Quantity.WET_BULB: wet_bulb,
             Quantity.AIR_TEMPERATURE: frame.air_temperature,
             Quantity.RELATIVE_HUMIDITY: frame.relative_humidity,
-            Quantity.LOWEST_TEMPERATURE_48H: lowest_before(frame.air_temperature, 48),
             Quantity.INVERSION_RISK: inversion.risk(
                 inversion.hour_air(frame, sun, hollow=hollow)
             ),
             Quantity.SUN_ELEVATION: sun.elevation,
             Quantity.RAIN_LAST_2H: rain.rain_before(frame.rain, 2),
-            Quantity.RAIN_LAST_24H: rain.rain_before(known_rain, 24),
-            Quantity.RAIN_LAST_72H: rain.rain_before(known_rain, 72),
             Quantity.WEATHER_AGE: weather_age(frame, now),
         },
     )
@@ -100,17 +96,10 @@ def values(air: Air, limits: Sequence[Limit], exposure: Exposure) -> Floats:
 
 
 def _value(air: Air, limit: Limit, exposure: Exposure) -> Floats:
-    match limit.quantity:
-        case Quantity.RAIN_FREE_HOURS:
-            return rain_free_hours(air.frame.rain, limit.bound)
-        case Quantity.RAIN_CHANCE_AHEAD:
-            return rain.chance_ahead(air.frame.rain_chance, limit.horizon)[0]
-        case Quantity.WIND_SIDE:
-            return wind_side(air.frame, exposure)
-        case Quantity.LIGHT_WIND_SIDE:
-            return light_wind_side(air.frame, exposure)
-        case measured:
-            return air.measured[measured]
+    depends = _DEPENDENT.get(limit.quantity)
+    if depends is None:
+        return air.measured[limit.quantity]
+    return depends(air.frame, limit, exposure)
 
 
 def rain_free_hours(amount: Floats, needed: float) -> Floats:
@@ -146,12 +135,36 @@ def light_wind_side(frame: WeatherFrame, exposure: Exposure) -> Floats:
     return np.where(np.isnan(frame.wind_speed), np.nan, unsure)
 
 
-def lowest_before(temperature: Floats, hours: int) -> Floats:
-    """Lowest known temperature of the ``hours`` before and of the hour itself."""
-    filled = np.where(np.isnan(temperature), np.inf, temperature)
-    padded = np.concatenate((np.full(hours, np.inf), filled))
-    lowest = sliding_window_view(padded, hours + 1).min(axis=-1)
-    return np.where(np.isinf(lowest), np.nan, lowest)
+def rain_in_last(amount: Floats, hours: int, bound: float) -> Floats:
+    """Rain of the ``hours`` before each hour [mm].
+
+    With hours missing it is known only where what did fall is over ``bound`` already;
+    elsewhere NaN.
+    """
+    before = _windows(amount, hours)[:-1]
+    fallen = np.nansum(before, axis=-1)
+    told = ~np.isnan(before).any(axis=-1) | (fallen > bound)
+    return np.where(told, fallen, np.nan)
+
+
+def lowest_in_last(temperature: Floats, hours: int, bound: float) -> Floats:
+    """Lowest temperature of the ``hours`` before each hour and of the hour itself [°C].
+
+    With hours missing it is known only where it was under ``bound`` already;
+    elsewhere NaN.
+    """
+    window = _windows(temperature, hours + 1)[1:]
+    missing = np.isnan(window)
+    lowest = np.where(missing, np.inf, window).min(axis=-1)
+    told = ~missing.any(axis=-1) | (lowest < bound)
+    return np.where(told, lowest, np.nan)
+
+
+def _windows(values: Floats, hours: int) -> Floats:
+    """The ``hours`` up to, not with, each hour and the one after the last."""
+    padded = np.concatenate((np.full(hours, np.nan), values))
+    windows: Floats = sliding_window_view(padded, hours)
+    return windows
 
 
 def weather_age(frame: WeatherFrame, now: np.datetime64) -> Floats:
@@ -159,3 +172,27 @@ def weather_age(frame: WeatherFrame, now: np.datetime64) -> Floats:
     age = (now - frame.provenance.issued) / HOUR
     seen = frame.origin != Origin.FORECAST
     return np.where(seen, 0.0, max(float(age), 0.0))
+
+
+_DEPENDENT: dict[Quantity, Callable[[WeatherFrame, Limit, Exposure], Floats]] = {
+    Quantity.RAIN_FREE_HOURS: lambda frame, limit, _: rain_free_hours(
+        frame.rain, limit.bound
+    ),
+    Quantity.RAIN_CHANCE_AHEAD: lambda frame, limit, _: rain.chance_ahead(
+        frame.rain_chance, limit.horizon
+    )[0],
+    Quantity.RAIN_LAST_24H: lambda frame, limit, _: rain_in_last(
+        frame.rain, 24, limit.bound
+    ),
+    Quantity.RAIN_LAST_72H: lambda frame, limit, _: rain_in_last(
+        frame.rain, 72, limit.bound
+    ),
+    Quantity.LOWEST_TEMPERATURE_48H: lambda frame, limit, _: lowest_in_last(
+        frame.air_temperature, 48, limit.bound
+    ),
+    Quantity.WIND_SIDE: lambda frame, _, exposure: wind_side(frame, exposure),
+    Quantity.LIGHT_WIND_SIDE: lambda frame, _, exposure: light_wind_side(
+        frame, exposure
+    ),
+}
+"""Quantities that depend on the limit's own bound or on the paddock."""

@@ -161,6 +161,8 @@ class WeatherView:
     first_hour: np.datetime64
     last_hour: np.datetime64
     traces: int
+    warnings: tuple[str, ...]
+    """What a reader must know before anything else."""
     notes: tuple[str, ...]
     invented: bool
 

@@ -69,6 +69,7 @@ def tree(outlook: Outlook) -> dict[str, Any]:
             "wind_height_m": 10,
             "traces": weather.traces,
             "invented": weather.invented,
+            "warnings": list(weather.warnings),
             "notes": list(weather.notes),
         },
         "season_break": {

@@ -50,6 +50,7 @@ def lines(outlook: Outlook) -> list[Line]:
     found += [Line(""), Line("In short", heading=True), *_short(outlook, clock)]
     for paddock in outlook.paddocks:
         found += [Line(""), *_paddock(paddock, clock)]
+    found += [Line(""), Line("Behind this", heading=True), *_behind(outlook)]
     found += [Line(""), Line("Read this too", heading=True)]
     for caution in outlook.cautions:
         found += _bullet(caution)
@@ -59,7 +60,12 @@ def lines(outlook: Outlook) -> list[Line]:
 def _head(outlook: Outlook, clock: LocalClock) -> list[Line]:
     weather = outlook.weather
     found = []
-    if outlook.demo:
+    if outlook.demo and not weather.invented:
+        found += _wrapped(
+            "DEMO FARM: its paddocks, people and labels are invented; the weather is "
+            "that of another place."
+        )
+    elif outlook.demo:
         found += _wrapped(
             "DEMO FARM: its paddocks, people, labels and weather are invented, and it "
             "is shown at its own date."
@@ -83,14 +89,22 @@ def _head(outlook: Outlook, clock: LocalClock) -> list[Line]:
     broke = outlook.season_break
     when = "not known" if broke is None else clock_date(broke)
     found += _wrapped(f"Break of season: {when}, {outlook.season_break_how}.")
-    for note in weather.notes:
-        found += _bullet(note)
+    for warning in weather.warnings:
+        found += _bullet(warning)
+    return found
+
+
+def _behind(outlook: Outlook) -> list[Line]:
+    """The farm's own choices and the weather in detail."""
+    found: list[Line] = []
     for choice in outlook.own_choices:
-        does = "holds at" if choice.holds else "bound"
+        does = "holds at" if choice.holds else "set to"
         found += _bullet(
-            f"{choice.limit}: {does} {choice.stated.value:g} {choice.stated.unit}; "
+            f"{choice.limit} {does} {choice.stated.value:g} {choice.stated.unit}: "
             f"{choice.stated.source}"
         )
+    for note in outlook.weather.notes:
+        found += _bullet(note)
     return found
 
 

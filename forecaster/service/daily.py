@@ -95,13 +95,14 @@ def _bare(farm: Farm, paddock: Paddock) -> PaddockOutlook:
 def _weather_view(weather: FarmWeather, growth: Growth) -> WeatherView:
     frame: WeatherFrame = weather.frame
     issued = frame.provenance.issued
-    notes = list(weather.notes)
+    warnings = list(weather.warnings)
     if growth.gaps_filled:
-        notes.append(
-            f"{growth.gaps_filled} days without temperature take the mean of past years"
+        warnings.append(
+            f"{growth.gaps_filled} of the season's days lack temperature; they are "
+            "filled from past years or their neighbours where that can be done"
         )
     if growth.traces == 1:
-        notes.append(
+        warnings.append(
             "no past years to draw on: date ranges hold no weather uncertainty, and "
             "end where the hours end"
         )
@@ -113,7 +114,8 @@ def _weather_view(weather: FarmWeather, growth: Growth) -> WeatherView:
         first_hour=frame.time[0],
         last_hour=frame.time[-1],
         traces=growth.traces,
-        notes=tuple(notes),
+        warnings=tuple(warnings),
+        notes=weather.notes,
         invented=weather.invented,
     )
 

@@ -9,19 +9,24 @@ import numpy as np
 
 from forecaster.domain.weather import HOUR, Origin, Provenance, WeatherFrame
 from forecaster.errors import NoWeatherError
+from forecaster.service.moments import as_utc, parse_moment
 from forecaster.settings.document import read_document, validate
 from forecaster.settings.farm import FARM_FILE
 from forecaster.settings.farm_file import FarmFile, WeatherEntry
 from forecaster.settings.shipped import demo_folder
-from forecaster.sources.season import ExtremesOfYears, HoursOfYears, PastYears
+from forecaster.sources.season import ExtremesOfYears, HoursOfYears
 
 if TYPE_CHECKING:
-    import datetime as dt
     from pathlib import Path
 
     from forecaster.domain.place import Place
+    from forecaster.ports import PastYears
     from forecaster.settings.farm import Farm
 
+REPLAY_WARNING = (
+    "hours after this moment are what was observed later, read as if they had been "
+    "forecast; a real forecast is worse"
+)
 HOURS_AHEAD = 7 * 24
 """Hours of the weekly outlook."""
 
@@ -34,20 +39,18 @@ class FarmWeather:
     place: Place
     now: np.datetime64
     past: PastYears | None
+    warnings: tuple[str, ...]
+    """What a reader must know before anything else."""
     notes: tuple[str, ...]
+    """Where the hours came from, in detail."""
     invented: bool
-
-
-def as_utc(moment: dt.datetime) -> np.datetime64:
-    """An aware datetime as UTC ``datetime64[s]``."""
-    return np.datetime64(int(moment.timestamp()), "s")
 
 
 def load_weather(
     farm: Farm,
     clock_now: np.datetime64,
     *,
-    at: np.datetime64 | None = None,
+    at: str | None = None,
     mapping: Path | None = None,
 ) -> FarmWeather:
     """Read the weather of ``farm``.
@@ -58,8 +61,8 @@ def load_weather(
         Whose ``[weather]`` to read.
     clock_now : datetime64
         The moment by the clock, used where neither ``at`` nor the file names one.
-    at : datetime64, optional
-        The moment the user asked for, UTC.
+    at : str, optional
+        The moment the user asked for, as typed; on the clock of the weather's place.
     mapping : Path, optional
         A mapping file of a foreign table to read instead; its place counts.
 
@@ -71,9 +74,9 @@ def load_weather(
         If a file is missing or wrong.
     """
     if mapping is not None:
-        weather = _from_csv(mapping, clock_now if at is None else at)
+        weather = _from_csv(mapping, None, clock_now, at)
     elif farm.weather.kind == "csv":
-        weather = _from_csv(_file(farm), _moment(farm.weather, clock_now, at))
+        weather = _from_csv(_file(farm), farm.weather, clock_now, at)
     elif farm.weather.kind == "demo":
         weather = _from_demo(farm, at)
     else:
@@ -82,18 +85,21 @@ def load_weather(
 
 
 def _moment(
-    entry: WeatherEntry, clock_now: np.datetime64, at: np.datetime64 | None
+    entry: WeatherEntry | None, clock_now: np.datetime64, at: str | None, zone: str
 ) -> np.datetime64:
+    """The moment typed on the command line, else in the farm file, else now."""
     if at is not None:
-        return at
-    return as_utc(entry.moment) if entry.moment else clock_now
+        return parse_moment(at, zone)
+    if entry is not None and entry.moment is not None:
+        return as_utc(entry.moment)
+    return clock_now
 
 
 def _file(farm: Farm) -> Path:
     return farm.folder / str(farm.weather.file)
 
 
-def _from_demo(farm: Farm, at: np.datetime64 | None) -> FarmWeather:
+def _from_demo(farm: Farm, at: str | None) -> FarmWeather:
     """The demo's invented weather under another farm's paddocks."""
     folder = demo_folder()
     entry = validate(read_document(folder / FARM_FILE), FarmFile).weather
@@ -105,7 +111,7 @@ def _from_hours(
     entry: WeatherEntry,
     folder: Path,
     clock_now: np.datetime64,
-    at: np.datetime64 | None,
+    at: str | None,
 ) -> FarmWeather:
     from forecaster.sources.hours_table import read_hours
 
@@ -123,25 +129,33 @@ def _from_hours(
         table = read_days(folder / entry.past_years)
         past = ExtremesOfYears(table, farm.place)
         notes = (f"past years from {entry.past_years}",)
-    now = _moment(entry, clock_now, at)
-    return FarmWeather(frame, farm.place, now, past, notes, entry.invented)
+    now = _moment(entry, clock_now, at, farm.place.zone)
+    return FarmWeather(frame, farm.place, now, past, (), notes, entry.invented)
 
 
-def _from_csv(mapping: Path, now: np.datetime64) -> FarmWeather:
+def _from_csv(
+    mapping: Path,
+    entry: WeatherEntry | None,
+    clock_now: np.datetime64,
+    at: str | None,
+) -> FarmWeather:
     from forecaster.sources.csv_file import read_csv
 
     imported = read_csv(mapping)
+    now = _moment(entry, clock_now, at, imported.place.zone)
     frame = replayed(imported.frame, now)
-    notes = list(imported.report.text().splitlines())
-    later = frame.origin == Origin.REPLAYED
-    if later.any():
-        notes.insert(
-            0,
-            "hours after the moment asked for are what was observed later, read as if "
-            "they had been forecast; a real forecast is worse",
-        )
-    past = HoursOfYears(imported.frame, imported.place)
-    return FarmWeather(frame, imported.place, now, past, tuple(notes), invented=False)
+    warnings: tuple[str, ...] = ()
+    if bool((frame.origin == Origin.REPLAYED).any()):
+        warnings = (REPLAY_WARNING,)
+    return FarmWeather(
+        frame,
+        imported.place,
+        now,
+        past=HoursOfYears(imported.frame, imported.place),
+        warnings=warnings,
+        notes=tuple(imported.report.text().splitlines()),
+        invented=False,
+    )
 
 
 def replayed(frame: WeatherFrame, now: np.datetime64) -> WeatherFrame:

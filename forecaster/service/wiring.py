@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import difflib
 from pathlib import Path
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 from forecaster.errors import UsageError
 from forecaster.service.clock import utc_now
 from forecaster.service.farm_day import FarmDay
-from forecaster.service.weather import as_utc, load_weather
+from forecaster.service.weather import load_weather
 from forecaster.settings.farm import FARM_FILE, Farm, Paddock, load_farm
 from forecaster.settings.names import same_name
 from forecaster.settings.shipped import demo_folder
 
 if TYPE_CHECKING:
-    import numpy as np
-
     from forecaster.settings.actives import Active
 
 
@@ -38,40 +34,8 @@ def farm_day(
     demo = folder is None and not (here / FARM_FILE).is_file()
     chosen_folder = folder or (demo_folder() if demo else here)
     farm = load_farm(chosen_folder)
-    moment = None if at is None else parse_moment(at, farm.place.zone)
-    weather = load_weather(farm, utc_now(), at=moment, mapping=mapping)
+    weather = load_weather(farm, utc_now(), at=at, mapping=mapping)
     return FarmDay.of(farm, weather), demo
-
-
-def parse_moment(text: str, zone: str) -> np.datetime64:
-    """A moment as typed, on the farm's clock unless it names an offset.
-
-    Raises
-    ------
-    UsageError
-        If it is no date, or a local time that does not exist or comes twice.
-    """
-    try:
-        moment = dt.datetime.fromisoformat(text)
-    except ValueError:
-        raise UsageError(
-            f"--at {text!r} is not a moment; write it like 2026-10-12T07:00 (farm "
-            "clock) or 2026-10-11T20:00Z"
-        ) from None
-    if moment.tzinfo is not None:
-        return as_utc(moment)
-    local = moment.replace(tzinfo=ZoneInfo(zone))
-    first, second = local.replace(fold=0), local.replace(fold=1)
-    if first.utcoffset() != second.utcoffset():
-        back = first.astimezone(dt.UTC).astimezone(ZoneInfo(zone))
-        exists = back.replace(tzinfo=None) == moment
-        problem = "comes twice" if exists else "does not exist"
-        raise UsageError(
-            f"--at {text!r} {problem} on the clock of {zone} (daylight saving "
-            "changes); name the offset, such as "
-            f"{text}{first:%z} or {text}{second:%z}"
-        )
-    return as_utc(local)
 
 
 def chosen(day: FarmDay, name: str, active: str | None) -> tuple[Paddock, Active]:

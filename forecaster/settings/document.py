@@ -5,22 +5,37 @@ Every fault of a file is reported at once, each as ``file:line:column``.
 
 from __future__ import annotations
 
-import difflib
-import re
+import datetime as dt
 import tomllib
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Annotated, Any, TypeAlias, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import (
+    AfterValidator,
+    AwareDatetime,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationError,
+)
 
 from forecaster.errors import Fault, InputMissingError, SettingsError
 from forecaster.settings import toml_positions
+from forecaster.settings.fault_words import faults_of
+from forecaster.settings.names import text_fault
+from forecaster.settings.toml_syntax import syntax_fault
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from pydantic_core import ErrorDetails
+
+def _line_of_text(text: str) -> str:
+    fault = text_fault(text)
+    if fault:
+        raise ValueError(fault)
+    return text
+
 
 LARGEST_FILE = 4 * 1024 * 1024
 """Bytes; a settings file larger than this is not one."""
@@ -31,6 +46,24 @@ Number: TypeAlias = Annotated[float, Field(strict=True)]
 """A TOML number; words in quotes and true/false are not numbers."""
 Flag: TypeAlias = Annotated[bool, Field(strict=True)]
 """true or false, not 0, 1 or "yes"."""
+Date: TypeAlias = Annotated[dt.date, Field(strict=True)]
+"""A TOML date, not a number or words in quotes."""
+Moment: TypeAlias = Annotated[AwareDatetime, Field(strict=True)]
+"""A TOML date and time with its offset."""
+Text: TypeAlias = Annotated[str, AfterValidator(_line_of_text)]
+"""Free text that is printed; no control or invisible characters."""
+
+
+def within(lowest: float, highest: float, *, above: bool = False) -> AfterValidator:
+    """Accept numbers from ``lowest`` (or only above it) to ``highest``."""
+
+    def check(number: float) -> float:
+        if not lowest <= number <= highest or (above and number == lowest):
+            start = f"above {lowest:g}" if above else f"{lowest:g}"
+            raise ValueError(f"allowed is {start} to {highest:,g}")
+        return number
+
+    return AfterValidator(check)
 
 
 class Strict(BaseModel):
@@ -76,28 +109,32 @@ def read_text(path: Path) -> str:
     try:
         if path.is_dir():
             raise InputMissingError(f"{path}: is a folder; name the file inside it")
-        if path.stat().st_size > LARGEST_FILE:
-            raise SettingsError(
-                [Fault(str(path), 0, 0, "larger than 4 MiB; not a settings file")]
-            )
-        raw = path.read_bytes()
+        with path.open("rb") as file:
+            raw = file.read(LARGEST_FILE + 1)
     except FileNotFoundError:
-        raise InputMissingError(
-            f"{path}: no such file; check the name, or make a farm folder with "
-            "'forecaster init DIR'"
-        ) from None
+        raise InputMissingError(f"{path}: no such file; check the name") from None
     except OSError as error:
         raise InputMissingError(f"{path}: cannot be read ({error.strerror})") from None
-    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise SettingsError(
-            [Fault(str(path), 1, 1, "is UTF-16; save the file as UTF-8")]
-        )
+    if len(raw) > LARGEST_FILE:
+        message = "larger than 4 MiB; not a settings file or a map of a farm"
+        raise SettingsError([Fault(str(path), 0, 0, message)])
+    if 0 in raw:
+        raise SettingsError([_encoding_fault(path, raw, raw.index(0))])
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        message = f"byte {error.start} is not UTF-8; save the file as UTF-8"
-        line = raw[: error.start].count(b"\n") + 1
-        raise SettingsError([Fault(str(path), line, 1, message)]) from None
+        raise SettingsError([_encoding_fault(path, raw, error.start)]) from None
+
+
+def _encoding_fault(path: Path, raw: bytes, start: int) -> Fault:
+    before = raw[:start]
+    column = start - before.rfind(b"\n")
+    guess = "UTF-16" if 0 in raw else "Latin-1 or Windows-1252"
+    message = (
+        f"byte {start} (0x{raw[start]:02x}) is not UTF-8; the file looks like {guess}; "
+        "save it as UTF-8"
+    )
+    return Fault(str(path), before.count(b"\n") + 1, column, message)
 
 
 def read_document(path: Path) -> Document:
@@ -113,8 +150,8 @@ def read_document(path: Path) -> Document:
     text = read_text(path)
     try:
         data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise SettingsError([_syntax_fault(path, text, error)]) from None
+    except (ValueError, RecursionError) as error:  # also a number too long to read
+        raise SettingsError([syntax_fault(path, text, error)]) from None
     return Document(path, text, data)
 
 
@@ -129,88 +166,4 @@ def validate(document: Document, model: type[M]) -> M:
     try:
         return model.model_validate(document.data)
     except ValidationError as error:
-        raise SettingsError(faults_of(document, error)) from None
-
-
-def faults_of(document: Document, error: ValidationError) -> list[Fault]:
-    """Each problem pydantic found, in the words and at the place of the file."""
-    keys = _known_keys()
-    faults = [_fault(document, each, keys) for each in error.errors(include_url=False)]
-    return sorted(set(faults), key=lambda fault: (fault.line, fault.column))
-
-
-def _syntax_fault(path: Path, text: str, error: Exception) -> Fault:
-    message = str(error)
-    place = re.search(r"\(at line (\d+), column (\d+)\)", message)
-    line, column = (int(place[1]), int(place[2])) if place else (0, 0)
-    if place:
-        message = message[: place.start()].strip()
-    elif message.endswith("(at end of document)"):
-        line = text.count("\n") + 1
-        column = 1
-    hint = _syntax_hint(text, line)
-    return Fault(str(path), line, column, f"not TOML: {message}{hint}")
-
-
-def _syntax_hint(text: str, line: int) -> str:
-    lines = text.splitlines()
-    found = lines[line - 1].strip() if 0 < line <= len(lines) else ""
-    if re.match(r"^[\w-]+\s*=\s*[A-Za-z]", found):
-        return f'; found "{found}"; words need quotes: name = "Home"'
-    if "\u2212" in found:
-        return "; found the long minus sign U+2212; type a plain hyphen -"
-    return f'; found "{found}"' if found else ""
-
-
-def _fault(document: Document, each: ErrorDetails, keys: set[str]) -> Fault:
-    path = _file_path(document, each["loc"])
-    kind = each["type"]
-    name = ".".join(str(part) for part in path) or "the file"
-    if kind == "missing":
-        return document.fault(path[:-1], f"{name} is missing; add it here")
-    if kind == "extra_forbidden":
-        near = difflib.get_close_matches(str(path[-1]), sorted(keys), n=1)
-        hint = (
-            f"; did you mean {near[0]}?"
-            if near
-            else "; remove it or check the spelling"
-        )
-        return document.fault(path, f"{name} is not a known key{hint}")
-    message = each["msg"].removeprefix("Value error, ")
-    message = message[:1].lower() + message[1:]
-    return document.fault(path, f"{name} = {_shown(each['input'])}: {message}")
-
-
-def _file_path(document: Document, loc: tuple[int | str, ...]) -> toml_positions.Path:
-    """Drop the parts of a pydantic location that are not keys of the file."""
-    path: toml_positions.Path = ()
-    here: Any = document.data
-    for number, part in enumerate(loc):
-        last = number == len(loc) - 1
-        if isinstance(here, dict) and (part in here or last):
-            here = here.get(str(part))
-        elif isinstance(here, list) and isinstance(part, int) and part < len(here):
-            here = here[part]
-        else:
-            continue
-        path = (*path, part)
-    return path
-
-
-def _shown(value: object, limit: int = 60) -> str:
-    text = repr(value) if isinstance(value, str) else str(value)
-    text = "".join(
-        letter if letter.isprintable() else f"\\u{ord(letter):04x}" for letter in text
-    )
-    return text if len(text) <= limit else text[: limit - 1] + "…"
-
-
-def _known_keys() -> set[str]:
-    """Names any model of this package accepts, for 'did you mean'."""
-    names: set[str] = set()
-    todo: list[type[BaseModel]] = [Strict]
-    while todo:
-        model = todo.pop()
-        names |= set(model.model_fields)
-        todo += model.__subclasses__()
-    return names
+        raise SettingsError(faults_of(document, model, error)) from None

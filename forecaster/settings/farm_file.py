@@ -2,20 +2,28 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import difflib
 import zoneinfo
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal
 
-from pydantic import AwareDatetime, Field, field_validator, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, field_validator
 
-from forecaster.settings.document import Flag, Number, Strict
+from forecaster.settings.document import Date, Flag, Moment, Number, Strict, Text, within
 from forecaster.settings.names import name_fault
 
 COMPASS = (
     "north", "north-east", "east", "south-east",
     "south", "south-west", "west", "north-west",
 )  # fmt: skip
+
+
+AREAS = frozenset(
+    {
+        "Africa", "America", "Antarctica", "Arctic", "Asia", "Atlantic", "Australia",
+        "Europe", "Indian", "Pacific",
+    }
+)  # fmt: skip
+"""Areas of the time-zone database that hold cities (its file *theory.html*)."""
 
 
 def _named(name: str) -> str:
@@ -25,25 +33,36 @@ def _named(name: str) -> str:
     return name
 
 
+Name = Annotated[str, AfterValidator(_named)]
+
+
+def _latitude(latitude: float) -> float:
+    if abs(latitude) > 90:  # noqa: PLR2004 - the pole
+        raise ValueError("allowed is -90 to 90; swapped with the longitude?")
+    return latitude
+
+
 class FarmEntry(Strict):
     """``[farm]``."""
 
-    name: str
+    name: Name
     zone: str
-    latitude: Annotated[Number, Field(ge=-90, le=90)]
-    longitude: Annotated[Number, Field(ge=-180, le=180)]
-    elevation_m: Annotated[Number, Field(ge=-100, le=3000)] = 100.0
-    map: str | None = None
-
-    _name = field_validator("name")(_named)
+    latitude: Annotated[Number, AfterValidator(_latitude)]
+    longitude: Annotated[Number, within(-180, 180)]
+    elevation_m: Annotated[Number, within(-100, 3000)] = 100.0
+    map: Text | None = None
 
     @field_validator("zone")
     @classmethod
     def _zone(cls, zone: str) -> str:
-        known = zoneinfo.available_timezones()
-        if "/" in zone and zone in known and not zone.startswith("Etc/"):
+        known = [
+            each
+            for each in sorted(zoneinfo.available_timezones())
+            if each.partition("/")[0] in AREAS
+        ]
+        if zone in known:
             return zone
-        near = difflib.get_close_matches(zone, sorted(known), n=2)
+        near = difflib.get_close_matches(zone, known, n=2)
         hint = f"; did you mean {' or '.join(near)}?" if near else ""
         raise ValueError(
             "allowed is an Area/City of the time-zone database, such as "
@@ -54,21 +73,37 @@ class FarmEntry(Strict):
 class SeasonEntry(Strict):
     """``[season]``; without a break date it is proposed from the rain."""
 
-    autumn_break: dt.date | None = None
+    autumn_break: Date | None = None
 
 
 class WeatherEntry(Strict):
     """``[weather]``: which files, and what moment they stand for."""
 
     kind: Literal["hours", "csv", "demo"]
-    file: str | None = None
-    past_years: str | None = None
-    issued: AwareDatetime | None = None
-    moment: AwareDatetime | None = None
+    file: Text | None = None
+    past_years: Text | None = None
+    issued: Moment | None = None
+    moment: Moment | None = None
     invented: Flag = False
 
 
+NOT_ON_LABEL = "not on label"
+"""What a user types when their label states no such number."""
 NotOnLabel = Literal["not on label"]
+
+
+def _off_label(lowest: float, highest: float) -> BeforeValidator:
+    """Accept a number from ``lowest`` to ``highest``, or that the label has none."""
+
+    def check(typed: Any) -> Any:
+        number = isinstance(typed, int | float) and not isinstance(typed, bool)
+        if typed != NOT_ON_LABEL and not (number and lowest <= typed <= highest):
+            raise ValueError(
+                f'allowed is a number from {lowest:g} to {highest:g}, or "not on label"'
+            )
+        return typed
+
+    return BeforeValidator(check)
 
 
 class LabelTyped(Strict):
@@ -78,34 +113,20 @@ class LabelTyped(Strict):
     """
 
     confirmed: Flag = False
-    confirmed_by: Annotated[str, Field(max_length=80)] = ""
-    read_on: dt.date | None = None
-    label: Annotated[str, Field(max_length=200)] = ""
+    confirmed_by: Annotated[Text, Field(max_length=80)] = ""
+    read_on: Date | None = None
+    label: Annotated[Text, Field(max_length=200)] = ""
     weeds: list[str] = Field(default_factory=list)
-    wind_min_kmh: Annotated[Number, Field(ge=0, le=30)] | NotOnLabel | None = None
-    wind_max_kmh: Annotated[Number, Field(gt=0, le=60)] | NotOnLabel | None = None
-    rain_free_hours: Annotated[Number, Field(ge=0, le=168)] | NotOnLabel | None = None
-    inversion_restraint: Flag | None = None
-    air_temperature_max_c: Annotated[Number, Field(ge=5, le=50)] | NotOnLabel | None = (
+    wind_min_kmh: Annotated[float | NotOnLabel | None, _off_label(0, 30)] = None
+    wind_max_kmh: Annotated[float | NotOnLabel | None, _off_label(1, 60)] = None
+    rain_free_hours: Annotated[float | NotOnLabel | None, _off_label(0, 168)] = None
+    inversion_restraint: Flag | NotOnLabel | None = None
+    air_temperature_max_c: Annotated[float | NotOnLabel | None, _off_label(5, 50)] = (
         None
     )
-    relative_humidity_min_pct: (
-        Annotated[Number, Field(ge=0, le=100)] | NotOnLabel | None
-    ) = None
-
-    @model_validator(mode="after")
-    def _signed(self) -> Self:
-        if self.confirmed and not (self.confirmed_by.strip() and self.read_on):
-            raise ValueError(
-                "confirmed = true needs confirmed_by (who read the label) and read_on "
-                "(the day they read it)"
-            )
-        low, high = self.wind_min_kmh, self.wind_max_kmh
-        if isinstance(low, float) and isinstance(high, float) and low >= high:
-            raise ValueError(
-                f"wind_min_kmh {low:g} must be below wind_max_kmh {high:g}"
-            )
-        return self
+    relative_humidity_min_pct: Annotated[
+        float | NotOnLabel | None, _off_label(0, 100)
+    ] = None
 
 
 class AdviceEntry(Strict):
@@ -113,37 +134,35 @@ class AdviceEntry(Strict):
 
     bound: Number | None = None
     hold: Flag = False
-    because: Annotated[str, Field(min_length=3, max_length=300)]
+    because: Annotated[Text, Field(min_length=3, max_length=300)]
 
 
 class PaddockEntry(Strict):
     """``[[paddock]]``."""
 
-    name: str
-    weeds: dict[str, Annotated[Number, Field(gt=0, le=100)]] = Field(min_length=1)
-    hectares: Annotated[Number, Field(gt=0, le=20_000)] | None = None
+    name: Name
+    weeds: dict[str, Annotated[Number, within(0, 100, above=True)]] = Field(
+        min_length=1
+    )
+    hectares: Annotated[Number, within(0, 20_000, above=True)] | None = None
     target: str | None = None
-    actives: list[str] | None = None
-    autumn_break: dt.date | None = None
-    sprayed: dt.date | None = None
+    actives: Annotated[list[str], Field(min_length=1)] | None = None
+    autumn_break: Date | None = None
+    sprayed: Date | None = None
     hollow: Flag = False
     nothing_near: Flag = False
-    note: Annotated[str, Field(max_length=300)] = ""
-
-    _name = field_validator("name")(_named)
+    note: Annotated[Text, Field(max_length=300)] = ""
 
 
 class SensitiveEntry(Strict):
     """``[[sensitive]]``: "vineyard, east, 70 m", where there is no map."""
 
-    name: str
-    kind: Annotated[str, Field(max_length=80)] = "sensitive area"
+    name: Name
+    kind: Annotated[Text, Field(max_length=80)] = "sensitive area"
     paddock: str
     side: str
-    distance_m: Annotated[Number, Field(ge=0, le=10_000)]
-    care_m: Annotated[Number, Field(gt=0, le=10_000)]
-
-    _name = field_validator("name")(_named)
+    distance_m: Annotated[Number, within(0, 10_000)]
+    care_m: Annotated[Number, within(0, 10_000, above=True)]
 
     @field_validator("side")
     @classmethod

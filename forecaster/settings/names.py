@@ -1,10 +1,16 @@
-"""Names people give to farms and paddocks: any script, nothing invisible."""
+"""Words people type: any script, nothing invisible; and how to show them safely."""
 
 from __future__ import annotations
 
 import unicodedata
 
 LONGEST_NAME = 80
+_INVISIBLE = {"Cc", "Cf", "Zl", "Zp", "Cs"}
+"""Unicode categories: control, formatting, line and paragraph ends, surrogates."""
+_BLANK = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u2800\u3164\uffa0")
+"""Letters and marks that print as nothing (Unicode: default ignorable, and the
+empty Braille cell)."""
+_JOINER = "\u200d"
 
 
 def name_fault(name: str) -> str | None:
@@ -14,20 +20,47 @@ def name_fault(name: str) -> str | None:
     refused; markup and emoji are only text and are welcome.
     """
     if not name.strip():
-        return "the name is empty; give it 1 to 80 characters"
+        return f"the name is empty; give it 1 to {LONGEST_NAME} characters"
     if len(name) > LONGEST_NAME:
         return f"the name has {len(name)} characters; allowed is up to {LONGEST_NAME}"
-    for letter in name:
-        if unicodedata.category(letter) in {"Cc", "Cf", "Zl", "Zp", "Cs"}:
-            if letter == "\u200d":  # joins emoji into one
-                continue
+    return text_fault(name)
+
+
+def text_fault(text: str) -> str | None:
+    """What must not stand in a line of free text, or None."""
+    for number, letter in enumerate(text):
+        hidden = letter in _BLANK or unicodedata.category(letter) in _INVISIBLE
+        if hidden and not _joins(text, number):
             return (
-                f"the name holds the invisible character U+{ord(letter):04X}; "
-                "type it again without"
+                f"it holds the invisible character U+{ord(letter):04X}; type it again "
+                "without"
             )
     return None
 
 
+def _joins(text: str, number: int) -> bool:
+    """Whether a zero-width joiner joins emoji, or follows a mark of an Indic script.
+
+    Anywhere else it only makes two names look alike.
+    """
+    if text[number] != _JOINER or not 0 < number < len(text) - 1:
+        return False
+    return unicodedata.category(text[number - 1]) in {"So", "Sk", "Mn"}
+
+
 def same_name(name: str) -> str:
-    """What two names must share to count as the same."""
-    return unicodedata.normalize("NFC", name).casefold().strip()
+    """What two names must share to count as the same.
+
+    Canonical caseless matching (Unicode Standard, section 3.13, D145).
+    """
+    folded = unicodedata.normalize("NFD", name).casefold()
+    return unicodedata.normalize("NFC", folded).strip()
+
+
+def plain(text: str, limit: int = 60) -> str:
+    """``text`` in quotes for a message: cut, and nothing in it that a screen obeys."""
+    cut = text if len(text) <= limit else f"{text[: limit - 1]}…"
+    shown = "".join(
+        letter if letter.isprintable() else f"\\u{ord(letter):04x}" for letter in cut
+    )
+    return f'"{shown}"'

@@ -7,7 +7,7 @@ through the same thermal-time formula.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -21,26 +21,21 @@ from forecaster.domain.weather import HOUR
 
 if TYPE_CHECKING:
     from forecaster.domain.place import Place
-    from forecaster.domain.weather import Floats, WeatherFrame
+    from forecaster.domain.weather import Bools, Floats, WeatherFrame
+    from forecaster.ports import PastYears
     from forecaster.sources.days_table import DaysTable
 
 DAY = np.timedelta64(1, "D")
+SECONDS = 3600.0
+"""In an hour."""
 LONGEST_FILL = 3
 """[h] gaps in temperature up to this long are drawn straight. Assumed."""
+LONGEST_FILL_DAYS = 2
+"""[d] without past years, gaps up to this long are drawn straight. Assumed."""
 MOST_FILLED_DAYS = 10
 """Unknown days of a season that past years may stand in for. Assumed."""
 LEAST_YEAR = 0.9
 """Share of a past year's days that must be known for it to serve as a trace."""
-
-
-class PastYears(Protocol):
-    """Past years that can stand in for days not known yet."""
-
-    def daily(
-        self, first: np.datetime64, days: int, base: float, ceiling: float
-    ) -> Floats:
-        """Thermal time [°C d] (years, days) of the same dates in each past year."""
-        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,24 +65,24 @@ class Season:
         )  # fmt: skip
         known = daily_thermal_time(temperature.reshape(-1, HOURS), base, ceiling)
         first, last = _known_span(known)
-        years = self._years(last, base, ceiling)
-        if years.shape[0] == 0:
-            return known[None, :last], 0
         day = np.arange(self.days)
         gaps = np.isnan(known) & (day >= first) & (day < last)
+        years = self._years(gaps | (day >= last), base, ceiling)
         filled = int(gaps.sum())
+        if years.shape[0] == 0:
+            return fill_short_gaps(known[:last], LONGEST_FILL_DAYS)[None], filled
         daily = np.where(day >= last, years, known)
         if 0 < filled <= MOST_FILLED_DAYS:
             daily = np.where(gaps, _mean_of_years(years), daily)
         return daily, filled
 
-    def _years(self, ahead: int, base: float, ceiling: float) -> Floats:
-        """Past years (years, days) that are known well enough from day ``ahead``."""
-        if self.past is None:
+    def _years(self, needed: Bools, base: float, ceiling: float) -> Floats:
+        """Past years (years, days) that know most of the days ``needed``."""
+        if self.past is None or not needed.any():
             return np.empty((0, self.days))
         years = self.past.daily(self.first_day, self.days, base, ceiling)
-        known = ~np.isnan(years[:, ahead:])
-        years = years[known.mean(axis=1) >= LEAST_YEAR] if ahead < self.days else years
+        enough = (~np.isnan(years[:, needed])).mean(axis=1) >= LEAST_YEAR
+        years = years[enough]
         holes = np.isnan(years)
         return np.where(holes, _mean_of_years(years), years) if holes.any() else years
 
@@ -99,7 +94,8 @@ class Season:
     def moment_of(self, day: float) -> np.datetime64:
         """UTC moment of a fractional day."""
         start = self.first_day.astype("datetime64[s]") - solar_offset(self.place)
-        return start + np.timedelta64(round(day * 86_400), "s")
+        moment: np.datetime64 = start + np.timedelta64(round(day * 86_400), "s")
+        return moment
 
     def daily_rain(self) -> Floats:
         """Rain of each day of the season (days,) [mm]; NaN with over 4 h missing."""
@@ -161,8 +157,8 @@ def on_days(
     return spread
 
 
-def fill_short_gaps(values: Floats) -> Floats:
-    """Draw a straight line through gaps of up to three hours; longer ones stay NaN."""
+def fill_short_gaps(values: Floats, longest: int = LONGEST_FILL) -> Floats:
+    """Draw a straight line through gaps up to ``longest``; longer ones stay NaN."""
     missing = np.isnan(values)
     if not missing.any() or missing.all():
         return values
@@ -174,7 +170,7 @@ def fill_short_gaps(values: Floats) -> Floats:
     filled = values.copy()
     for first, end in edges:
         inside = first > 0 and end < values.size
-        if inside and end - first <= LONGEST_FILL:
+        if inside and end - first <= longest:
             filled[first:end] = drawn[first:end]
     return filled
 
@@ -220,10 +216,13 @@ class HoursOfYears:
 
 
 def _sun_hours(table: DaysTable, place: Place) -> tuple[Floats, Floats]:
-    """Sunrise and sunset of each day [h, local solar], from one typical year."""
-    rise, fall = sunrise_sunset(table.day, place.latitude, place.longitude)
+    """Sunrise and sunset of each day [h], local solar."""
     midnight = table.day.astype("datetime64[s]") - solar_offset(place)
-    return (rise - midnight) / HOUR, (fall - midnight) / HOUR
+    rise, fall = (
+        (when - midnight).astype(np.float64) / SECONDS
+        for when in sunrise_sunset(table.day, place.latitude, place.longitude)
+    )
+    return rise, fall
 
 
 def same_dates(
@@ -241,7 +240,7 @@ def same_dates(
     rows = []
     for year in np.unique(day.astype("datetime64[Y]")):
         dates = moved_years(season, int((year - own).astype(int)))
-        index = ((dates - day[0]) / DAY).astype(int)
+        index = dates.astype(np.int64) - int(day[0].astype(np.int64))
         covered = (index >= 0) & (index < day.size)
         if year != own and covered.any():
             rows.append(np.where(covered, thermal[np.where(covered, index, 0)], np.nan))

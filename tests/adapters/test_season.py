@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -44,6 +45,13 @@ def hours(first: str, last: str, temperature: float = 10.0) -> WeatherFrame:
         origin=np.full(time.size, Origin.OBSERVED, np.uint8),
         provenance=Provenance("a test", "none", time[-1]),
     )
+
+
+def without(frame: WeatherFrame, rows: slice) -> WeatherFrame:
+    """The table with the temperature of some rows lost."""
+    lost = frame.air_temperature.copy()
+    lost[rows] = NAN
+    return replace(frame, air_temperature=lost)
 
 
 class Steady:
@@ -126,22 +134,24 @@ def test_without_past_years_the_season_ends_with_its_hours() -> None:
 def test_unknown_days_of_the_past_take_the_mean_of_past_years_and_are_counted() -> None:
     """Days 3 and 4 are lost: (3 + 5) / 2, and the count says two."""
     frame = hours("2025-12-31T15", "2026-01-10T15")
-    lost = frame.air_temperature.copy()
-    lost[48:96] = NAN
-    frame = WeatherFrame(
-        time=frame.time,
-        **{**{n: getattr(frame, n) for n in empty_columns(0)}, "air_temperature": lost},
-        origin=frame.origin,
-        provenance=frame.provenance,
-    )
+    frame = without(frame, slice(48, 96))
     season = Season(HORSHAM, frame, np.datetime64("2026-01-01"), 20, Steady(3.0, 5.0))
     daily, filled = season.daily(0.0, 26.0)
     assert filled == 2
     np.testing.assert_allclose(daily[:, 2:4], 4.0)
-    alone, _ = Season(HORSHAM, frame, np.datetime64("2026-01-01"), 20, None).daily(
-        0, 26
-    )
-    assert np.isnan(alone[0, 2:4]).all()
+
+
+def test_without_past_years_two_lost_days_are_drawn_straight_three_stay_unknown() -> (
+    None
+):
+    """Between days of 10 °C d; nothing is drawn beyond the last known day."""
+    whole = hours("2025-12-31T15", "2026-01-10T15")
+    for lost, expected in ((2, 10.0), (3, NAN)):
+        frame = without(whole, slice(48, 48 + 24 * lost))
+        season = Season(HORSHAM, frame, np.datetime64("2026-01-01"), 20, None)
+        daily, filled = season.daily(0.0, 26.0)
+        assert (daily.shape, filled) == ((1, 10), lost)
+        np.testing.assert_array_equal(daily[0, 2 : 2 + lost], np.full(lost, expected))
 
 
 def test_too_many_unknown_days_stay_unknown() -> None:
@@ -178,7 +188,9 @@ def test_past_years_too_full_of_holes_are_left_out() -> None:
             return years
 
     frame = hours("2025-12-31T15", "2026-01-10T15")
-    season = Season(HORSHAM, frame, np.datetime64("2026-01-01"), 60, Holed(3.0, 4.0, 5.0))
+    season = Season(
+        HORSHAM, frame, np.datetime64("2026-01-01"), 60, Holed(3.0, 4.0, 5.0)
+    )
     daily, _ = season.daily(0.0, 26.0)
     assert daily.shape == (2, 60)
     assert daily[1, -1] == 3.0  # the only year that knows that date

@@ -1,1 +1,0 @@
-"""Ways to tell somebody."""

@@ -1,0 +1,87 @@
+"""Quantities a foreign table lacks, worked out from those it has, through MetPy."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from forecaster.sources.quality import flag_disagreement
+
+if TYPE_CHECKING:
+    from forecaster.domain.weather import Floats
+    from forecaster.sources.csv_mapping import Columns
+    from forecaster.sources.reports import Reports
+
+OUR_HEIGHT = 10.0
+"""[m] above the ground, where a weather table keeps wind."""
+
+FROM_DEW_POINT = "missing, worked out from the dew point"
+FROM_ELEVATION = "missing, standard atmosphere at this elevation"
+
+_FULL = 100.0
+
+
+def humidity(reports: Reports) -> Reports:
+    """Humidity from the dew point where it is missing; a count of disagreements."""
+    if not {"dew_point", "air_temperature"} <= reports.values.keys():
+        return reports
+    from metpy.calc import relative_humidity_from_dewpoint
+    from metpy.units import units
+
+    ratio = relative_humidity_from_dewpoint(
+        units.Quantity(reports.values["air_temperature"], "degC"),
+        units.Quantity(reports.values["dew_point"], "degC"),
+    )
+    worked_out = np.minimum(np.asarray(ratio.to("percent").magnitude), _FULL)
+    given = reports.values.get("relative_humidity")
+    if given is None:
+        return reports.put("relative_humidity", worked_out)
+    flag_disagreement(reports, worked_out)
+    filled = np.isnan(given) & ~np.isnan(worked_out)
+    reports.note(FROM_DEW_POINT, "relative_humidity", "filled", filled)
+    return reports.put("relative_humidity", np.where(filled, worked_out, given))
+
+
+def station_pressure(reports: Reports, columns: Columns, elevation: float) -> Reports:
+    """Pressure at the site instead of sea level (standard atmosphere between)."""
+    mapped = columns.pressure
+    if mapped is None or mapped.at == "station":
+        return reports
+    from metpy.calc import add_height_to_pressure
+    from metpy.units import units
+
+    at_site = add_height_to_pressure(
+        units.Quantity(reports.values["pressure"], "hPa"),
+        units.Quantity(elevation, "m"),
+    )
+    return reports.put("pressure", np.asarray(at_site.to("hPa").magnitude))
+
+
+def pressure_from_elevation(reports: Reports, elevation: float) -> Reports:
+    """The standard pressure where none was measured beside a temperature."""
+    from metpy.calc import height_to_pressure_std
+    from metpy.units import units
+
+    if "air_temperature" not in reports.values:
+        return reports
+    standard = height_to_pressure_std(units.Quantity(elevation, "m"))
+    size = len(reports)
+    given = reports.values.get("pressure", np.full(size, np.nan))
+    filled = np.isnan(given) & ~np.isnan(reports.values["air_temperature"])
+    reports.note(FROM_ELEVATION, "pressure", "filled", filled)
+    value = float(standard.to("hPa").magnitude)
+    return reports.put("pressure", np.where(filled, value, given))
+
+
+def wind_at_ten_metres(reports: Reports, height: float) -> Reports:
+    """Mean wind and gust measured at ``height`` [m], at 10 m by the log profile."""
+    if height == OUR_HEIGHT:
+        return reports
+    from forecaster.domain.air.wind import speed_at_height
+
+    for name in ("wind_speed", "wind_gust"):
+        if name in reports.values:
+            values: Floats = speed_at_height(reports.values[name], height, OUR_HEIGHT)
+            reports = reports.put(name, values)
+    return reports

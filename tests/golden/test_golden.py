@@ -1,0 +1,67 @@
+"""The demo farm's pages, to the byte; ``pytest tests/golden --remake`` writes them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from forecaster.render import explain_text, hours_text, json, text
+from forecaster.service.daily import outlook
+from forecaster.service.explain_view import explain
+from forecaster.service.hours_view import paddock_hours
+from forecaster.service.wiring import chosen
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from forecaster.service.farm_day import FarmDay
+
+
+def pages(day: FarmDay) -> dict[str, str]:
+    """Every page of the demo by the name of its golden file."""
+    value = outlook(day, demo=True)
+    back_road = chosen(day, "Back Road", None)
+    return {
+        "outlook.txt": text.render(value),
+        "outlook.json": json.render(value),
+        "hours.txt": hours_text.render(paddock_hours(day, *back_road)),
+        "hours.json": json.dumps(hours_text.tree(paddock_hours(day, *back_road))),
+        "explain.txt": explain_text.render(explain(day, *back_road)),
+        "explain.json": json.dumps(explain_text.tree(explain(day, *back_road))),
+    }
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "outlook.txt",
+        "outlook.json",
+        "hours.txt",
+        "hours.json",
+        "explain.txt",
+        "explain.json",
+    ],
+)
+def test_the_demo_prints_what_it_printed(
+    name: str, demo_day: FarmDay, root: Path, request: pytest.FixtureRequest
+) -> None:
+    """Same farm, same weather, same moment: the same bytes."""
+    path = root / "fixtures" / "golden" / name
+    made = pages(demo_day)[name]
+    if request.config.getoption("--remake"):
+        path.write_text(made, encoding="utf-8", newline="\n")
+    assert made == path.read_text(encoding="utf-8")
+
+
+def test_two_runs_make_the_same_outlook(demo_day: FarmDay) -> None:
+    """Nothing but the inputs goes in."""
+    assert json.render(outlook(demo_day)) == json.render(outlook(demo_day))
+
+
+def test_text_keeps_to_eighty_columns(demo_day: FarmDay) -> None:
+    """Every line of every text page."""
+    for name, made in pages(demo_day).items():
+        if name.endswith(".txt"):
+            long = [line for line in made.splitlines() if len(line) > 80]
+            assert not long, (name, long)

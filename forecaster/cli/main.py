@@ -8,6 +8,7 @@ import sys
 import typer
 
 from forecaster import __version__
+from forecaster.cli.options import printing, silence_output
 from forecaster.errors import ForecasterError, InternalError, UsageError
 
 app = typer.Typer(
@@ -18,7 +19,6 @@ app = typer.Typer(
         "Example:  forecaster outlook"
     ),
     add_completion=False,
-    no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
@@ -56,14 +56,15 @@ def exit_code(arguments: list[str] | None = None) -> int:
     _utf8_output()
     try:
         answer = app(arguments, standalone_mode=False)
-        sys.stdout.flush()
+        with printing():
+            pass  # what is left in the buffer
     except ForecasterError as error:
         return _told(error)
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, typer.Abort):
         return 130
-    except BrokenPipeError:
-        # A pager was closed; point the descriptor elsewhere so that exit is quiet.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (BrokenPipeError, SystemExit):  # typer turns the first into the second
+        # A pager was closed: nothing is wrong, and nobody is there to tell.
+        silence_output()
         return 0
     except Exception as error:  # noqa: BLE001 - no traceback reaches a user
         return _told(_as_ours(error))

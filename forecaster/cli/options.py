@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import os
+import sys
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import typer
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from forecaster.service.farm_day import FarmDay
 
 FARM = typer.Option(
@@ -66,6 +71,39 @@ def load(
     return farm_day(farm, at, weather)
 
 
+def silence_output() -> None:
+    """Point standard output elsewhere, so that what it still holds is dropped."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    os.close(nowhere)
+
+
+@contextmanager
+def printing() -> Iterator[None]:
+    """Print to the screen, and to its very end.
+
+    Raises
+    ------
+    BrokenPipeError
+        If the reader, such as a pager, has gone.
+    OutputError
+        If standard output cannot take more, such as a file on a full disk.
+    """
+    from forecaster.errors import OutputError
+
+    try:
+        yield
+        sys.stdout.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        silence_output()
+        raise OutputError(
+            f"standard output cannot be written ({error.strerror}); make room or "
+            "choose another place"
+        ) from None
+
+
 def deliver(text: str, out: Path | None) -> None:
     """Print ``text``, or write it whole to ``out``.
 
@@ -75,7 +113,8 @@ def deliver(text: str, out: Path | None) -> None:
         If the file cannot be written; an older one is then still whole.
     """
     if out is None:
-        typer.echo(text, nl=False)
+        with printing():
+            typer.echo(text, nl=False)
         return
     from forecaster.service.files import write_whole
 

@@ -38,6 +38,7 @@ def outlook(
     from forecaster.render import screen, text
 
     if out is None:
-        screen.show(text.lines(value))
+        with options.printing():
+            screen.show(text.lines(value))
     else:
         options.deliver(text.render(value), out)

@@ -116,12 +116,10 @@ def in_ten(share: float) -> str:
     """``7 in 10``; never a bare percentage."""
     if math.isnan(share):
         return "unknown"
-    tenths = round(share * 10)
+    tenths = math.floor(share * 10 + 0.5)
     if tenths == 0:
-        return "under 1 in 20" if share < 0.05 else "under 1 in 10"  # noqa: PLR2004 - the words
-    if tenths == 10:  # noqa: PLR2004 - the words
-        return "over 9 in 10"
-    return f"{tenths} in 10"
+        return "under 1 in 20"
+    return "over 9 in 10" if tenths == 10 else f"{tenths} in 10"  # noqa: PLR2004 - ten in ten is never said
 
 
 def side(bearing: float) -> str:

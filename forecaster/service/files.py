@@ -12,24 +12,43 @@ from forecaster.errors import OutputError
 def write_whole(path: Path, text: str) -> None:
     """Write ``text`` to a neighbour of ``path`` and move it into place.
 
+    What is no ordinary file, such as a pipe or ``/dev/null``, is written straight to.
+
     Raises
     ------
     OutputError
         If that fails; an older file is then still whole.
     """
-    temporary: Path | None = None
     try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        temporary = Path(name)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        temporary.replace(path)
+        if path.exists() and not path.is_file() and not path.is_dir():
+            path.write_text(text, encoding="utf-8", newline="\n")
+        else:
+            _replace(path, text)
     except OSError as error:
-        if temporary is not None:
-            temporary.unlink(missing_ok=True)
         raise OutputError(
             f"{path}: cannot be written ({error.strerror}); choose another place with "
             "--out"
         ) from None
+
+
+def _replace(path: Path, text: str) -> None:
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        temporary.chmod(_mode(path))
+        temporary.replace(path)
+    finally:  # after a success it has moved
+        temporary.unlink(missing_ok=True)
+
+
+def _mode(path: Path) -> int:
+    """Permissions of the older file, or those any new file gets."""
+    if path.is_file():
+        return path.stat().st_mode & 0o777
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask

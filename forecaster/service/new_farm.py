@@ -8,7 +8,7 @@ import tempfile
 from pathlib import Path
 from string import Template
 
-from forecaster.errors import OutputError
+from forecaster.errors import DataError, OutputError, SettingsError, UsageError
 from forecaster.settings.farm import FARM_FILE, load_farm
 from forecaster.settings.geometry import hectares
 from forecaster.settings.map_file import FarmMap, read_map
@@ -59,15 +59,9 @@ def make(folder: Path, map_path: Path | None, name: str) -> Path:
     """
     fault = name_fault(name)
     if fault:
-        from forecaster.errors import UsageError
-
         raise UsageError(f"--name {name!r}: {fault}")
-    drawn = None if map_path is None else read_map(map_path)
-    if (folder / FARM_FILE).exists():
-        raise OutputError(
-            f"{folder / FARM_FILE}: is there already and is left as it is; name "
-            "another folder"
-        )
+    drawn = None if map_path is None else _read_map(map_path)
+    _check_free(folder, map_path)
     text = farm_text(name, drawn)
     try:
         _write(folder, text, map_path)
@@ -78,6 +72,25 @@ def make(folder: Path, map_path: Path | None, name: str) -> Path:
     return folder / FARM_FILE
 
 
+def _read_map(path: Path) -> FarmMap:
+    drawn = read_map(path)
+    if not drawn.paddocks:
+        raise DataError(f"{path}: holds no paddock; draw one as a Polygon")
+    return drawn
+
+
+def _check_free(folder: Path, map_path: Path | None) -> None:
+    """Nothing of the user's is written over; a map may be in its folder already."""
+    taken = [folder / FARM_FILE]
+    if map_path is not None and map_path.resolve() != (folder / MAP_FILE).resolve():
+        taken.append(folder / MAP_FILE)
+    for path in taken:
+        if path.exists():
+            raise OutputError(
+                f"{path}: is there already and is left as it is; name another folder"
+            )
+
+
 def _write(folder: Path, text: str, map_path: Path | None) -> None:
     """Fill a neighbour folder, prove that it loads, then move its files into place."""
     folder.parent.mkdir(parents=True, exist_ok=True)
@@ -86,10 +99,25 @@ def _write(folder: Path, text: str, map_path: Path | None) -> None:
         (ready / FARM_FILE).write_text(text, encoding="utf-8", newline="\n")
         if map_path is not None:
             shutil.copyfile(map_path, ready / MAP_FILE)
-        load_farm(ready)
+        _prove(ready, map_path)
         folder.mkdir(exist_ok=True)
         for made in sorted(ready.iterdir(), reverse=True):
             made.replace(folder / made.name)
+
+
+def _prove(ready: Path, map_path: Path | None) -> None:
+    """Load the new farm; what is wrong then can only come from the map.
+
+    Raises
+    ------
+    DataError
+        In words of the map, for the farm file is not there to be corrected yet.
+    """
+    try:
+        load_farm(ready)
+    except SettingsError as error:
+        messages = [fault.message for fault in error.faults]
+        raise DataError("\n".join(f"{map_path}: {each}" for each in messages)) from None
 
 
 def farm_text(name: str, drawn: FarmMap | None) -> str:

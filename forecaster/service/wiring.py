@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import difflib
 from pathlib import Path
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 from forecaster.errors import UsageError
 from forecaster.service.clock import utc_now
@@ -15,6 +17,8 @@ from forecaster.settings.names import same_name
 from forecaster.settings.shipped import demo_folder
 
 if TYPE_CHECKING:
+    import numpy as np
+
     from forecaster.settings.actives import Active
 
 
@@ -34,8 +38,16 @@ def farm_day(
     demo = folder is None and not (here / FARM_FILE).is_file()
     chosen_folder = folder or (demo_folder() if demo else here)
     farm = load_farm(chosen_folder)
-    weather = load_weather(farm, utc_now(), at=at, mapping=mapping)
-    return FarmDay.of(farm, weather), demo
+    clock = utc_now()
+    weather = load_weather(farm, clock, at=at, mapping=mapping)
+    today = local_day(weather.now, weather.place.zone)
+    latest = max(today, local_day(clock, weather.place.zone))
+    return FarmDay.of(farm.on(today, latest), weather), demo
+
+
+def local_day(moment: np.datetime64, zone: str) -> dt.date:
+    """The date on the calendar of ``zone``."""
+    return dt.datetime.fromtimestamp(int(moment.astype("int64")), ZoneInfo(zone)).date()
 
 
 def chosen(day: FarmDay, name: str, active: str | None) -> tuple[Paddock, Active]:

@@ -9,6 +9,7 @@ from pydantic import Field, ValidationInfo, field_validator
 
 from forecaster.domain.sourced import Mark, Sourced
 from forecaster.domain.spraying.limits import Limit, Quantity, Rank, Side, Verdict
+from forecaster.errors import Fault, SettingsError
 from forecaster.settings.document import Flag, Strict, read_document, validate
 from forecaster.settings.limits import Mode
 from forecaster.settings.numbers import SourcedNumber
@@ -18,8 +19,17 @@ if TYPE_CHECKING:
     import datetime as dt
     from pathlib import Path
 
-NOT_ON_LABEL = "not on label"
-"""What a user types when their label states no such number."""
+NUMBER_UNITS = {
+    "wind_min_kmh": "km/h",
+    "wind_max_kmh": "km/h",
+    "rain_free_hours": "h",
+    "air_temperature_max_c": "°C",
+    "relative_humidity_min_pct": "%",
+}
+"""The numbers a user may type from a label, and the unit their key speaks of."""
+INVERSION = "inversion_restraint"
+"""The one key that is typed as true or false; a restraint holds at high risk."""
+LABEL_UNITS = {**NUMBER_UNITS, INVERSION: "level"}
 
 
 class LabelEntry(Strict):
@@ -28,11 +38,18 @@ class LabelEntry(Strict):
     key: str
     quantity: Quantity
     side: Side
-    words: str
+    words: Annotated[str, Field(min_length=3)]
     pattern: SourcedNumber
     error: SourcedNumber
     chance: SourcedNumber | None = None
     only_if_typed: Flag = False
+
+    @field_validator("key")
+    @classmethod
+    def _key(cls, key: str) -> str:
+        if key not in LABEL_UNITS:
+            raise ValueError(f"allowed is one of {', '.join(LABEL_UNITS)}")
+        return key
 
     @field_validator("pattern", "error")
     @classmethod
@@ -40,6 +57,29 @@ class LabelEntry(Strict):
         quantity = info.data.get("quantity")
         if quantity is not None:
             inside(quantity, number.value, number.unit)
+        return number
+
+    @field_validator("pattern")
+    @classmethod
+    def _as_typed(cls, number: SourcedNumber, info: ValidationInfo) -> SourcedNumber:
+        """The user types a bare number, read in the unit of the pattern."""
+        unit = LABEL_UNITS.get(info.data.get("key", ""), number.unit)
+        if number.unit != unit:
+            raise ValueError(f"unit {number.unit!r} must be {unit!r}, as the key says")
+        return number
+
+    @field_validator("error")
+    @classmethod
+    def _some_error(cls, number: SourcedNumber) -> SourcedNumber:
+        if number.value <= 0:
+            raise ValueError("error must be above 0")
+        return number
+
+    @field_validator("chance")
+    @classmethod
+    def _share(cls, number: SourcedNumber | None) -> SourcedNumber | None:
+        if number is not None:
+            inside(Quantity.RAIN_CHANCE_AHEAD, number.value, number.unit)
         return number
 
 
@@ -50,6 +90,15 @@ class ActiveFile(Strict):
     mode: Mode
     cautions: list[str]
     label: list[LabelEntry]
+
+    @field_validator("label")
+    @classmethod
+    def _once(cls, label: list[LabelEntry]) -> list[LabelEntry]:
+        keys = [entry.key for entry in label]
+        twice = sorted({key for key in keys if keys.count(key) > 1})
+        if twice:
+            raise ValueError(f"{', '.join(twice)} stands twice; remove one")
+        return label
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +135,7 @@ def load_actives(folder: Path) -> dict[str, Active]:
     Raises
     ------
     SettingsError
-        If a file is wrong.
+        If a file is wrong, or there is none.
     """
     actives: dict[str, Active] = {}
     for path in sorted(folder.glob("*.toml")):
@@ -94,6 +143,8 @@ def load_actives(folder: Path) -> dict[str, Active]:
         actives[path.stem] = Active(
             path.stem, entry.name, entry.mode, tuple(entry.cautions), tuple(entry.label)
         )
+    if not actives:
+        raise SettingsError([Fault(str(folder), 0, 0, "holds no actives (*.toml)")])
     return actives
 
 

@@ -118,7 +118,7 @@ def read_text(path: Path) -> str:
     if len(raw) > LARGEST_FILE:
         message = "larger than 4 MiB; not a settings file or a map of a farm"
         raise SettingsError([Fault(str(path), 0, 0, message)])
-    if 0 in raw:
+    if 0 in raw[:4]:  # every other byte of Latin letters in UTF-16
         raise SettingsError([_encoding_fault(path, raw, raw.index(0))])
     try:
         return raw.decode("utf-8-sig")

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from forecaster.domain.place import Place
 from forecaster.domain.spraying.quantities import Exposure
-from forecaster.errors import SettingsError
-from forecaster.settings import farm_checks
-from forecaster.settings.actives import Label
+from forecaster.errors import InputMissingError, SettingsError
+from forecaster.settings import farm_checks, farm_dates
+from forecaster.settings.actives import INVERSION, NUMBER_UNITS, Label
 from forecaster.settings.document import read_document, validate
+from forecaster.settings.farm_dates import TypedDate, typed_dates
 from forecaster.settings.farm_file import FarmFile, LabelTyped, WeatherEntry
 from forecaster.settings.geometry import Near, hectares, near, typed_near
 from forecaster.settings.library import Library, load_library
@@ -77,6 +78,28 @@ class Farm:
     labels: dict[str, Label]
     limits: dict[str, tuple[Limit, ...]] = field(repr=False)
     """Advice and data limits by mode of active, the farm's own choices applied."""
+    dates: tuple[TypedDate, ...] = field(repr=False, default=())
+
+    def on(self, today: dt.date, latest: dt.date) -> Farm:
+        """The farm as it was on ``today``; what was sprayed later is not yet sprayed.
+
+        ``latest`` is the later of that day and the calendar.
+
+        Raises
+        ------
+        SettingsError
+            If a typed date lies in the future or in another season.
+        """
+        faults = list(farm_dates.faults(self.dates, today=today, latest=latest))
+        if faults:
+            raise SettingsError(faults)
+        paddocks = tuple(
+            replace(each, sprayed=None)
+            if each.sprayed is not None and each.sprayed > today
+            else each
+            for each in self.paddocks
+        )
+        return replace(self, paddocks=paddocks)
 
 
 def load_farm(folder: Path) -> Farm:
@@ -92,6 +115,11 @@ def load_farm(folder: Path) -> Farm:
         With every other fault at once.
     """
     path = folder / FARM_FILE if folder.is_dir() or not folder.suffix else folder
+    if not path.exists():
+        raise InputMissingError(
+            f"{path}: no such file; check the name, or make a farm folder with "
+            "'forecaster init DIR'"
+        )
     document = read_document(path)
     file = validate(document, FarmFile)
     library = load_library(config_folder())
@@ -119,18 +147,19 @@ def load_farm(folder: Path) -> Farm:
             mode: farm_checks.own_choices(found, file.advice)
             for mode, found in library.limits.items()
         },
+        dates=typed_dates(document, file),
     )
 
 
 def _label(active: str, entry: LabelTyped) -> Label:
     numbers: dict[str, float | None] = {}
-    for key in ("wind_min_kmh", "wind_max_kmh", "rain_free_hours",
-                "air_temperature_max_c", "relative_humidity_min_pct"):  # fmt: skip
+    for key in NUMBER_UNITS:
         typed = getattr(entry, key)
         if typed is not None:
             numbers[key] = typed if isinstance(typed, float) else None
     if entry.inversion_restraint is not None:
-        numbers["inversion_restraint"] = 1.0 if entry.inversion_restraint else None
+        forbids = entry.inversion_restraint is True
+        numbers[INVERSION] = 1.0 if forbids else None
     return Label(
         active=active,
         confirmed=entry.confirmed,

@@ -10,16 +10,22 @@ from forecaster.domain.sourced import Mark, Sourced
 from forecaster.domain.spraying.limits import Limit, Rank
 from forecaster.settings.geometry import hectares
 from forecaster.settings.names import same_name
-from forecaster.settings.quantity_units import inside
+from forecaster.settings.quantity_units import inside, sensible
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from forecaster.errors import Fault
     from forecaster.settings.document import Document
-    from forecaster.settings.farm_file import AdviceEntry, FarmFile
+    from forecaster.settings.farm_file import (
+        AdviceEntry,
+        FarmFile,
+        LabelTyped,
+        PaddockEntry,
+    )
     from forecaster.settings.library import Library
     from forecaster.settings.map_file import FarmMap
+    from forecaster.settings.toml_positions import Path
 
 AREA_SLACK = 0.10
 """Share by which a typed area may differ from the drawn one."""
@@ -79,7 +85,7 @@ def _place(document: Document, file: FarmFile) -> Iterator[Fault]:
             ("farm", "latitude"),
             "latitude 0, longitude 0 lies in the Atlantic; type the farm's own",
         )
-    if farm.zone.startswith("Australia/") and not (
+    elif farm.zone.startswith("Australia/") and not (
         -45 < farm.latitude < -9 and 110 < farm.longitude < 160  # noqa: PLR2004 - Australia's box
     ):
         line, column = document.position(("farm", "zone"))
@@ -116,11 +122,29 @@ def _labels(
                     ("labels", name, "weeds", number),
                     _unknown("weed", weed, library.weeds),
                 )
+        yield from _typed_label(document, ("labels", name), label)
+
+
+def _typed_label(document: Document, here: Path, label: LabelTyped) -> Iterator[Fault]:
+    if label.confirmed and not (label.confirmed_by.strip() and label.read_on):
+        yield document.fault(
+            (*here, "confirmed"),
+            "confirmed = true needs confirmed_by (who read the label) and read_on "
+            "(the day they read it)",
+        )
+    low, high = label.wind_min_kmh, label.wind_max_kmh
+    if isinstance(low, float) and isinstance(high, float) and low >= high:
+        line, _ = document.position((*here, "wind_max_kmh"))
+        yield document.fault(
+            (*here, "wind_min_kmh"),
+            f"wind_min_kmh = {low:g} must be below wind_max_kmh = {high:g} of line "
+            f"{line}",
+        )
 
 
 def _advice(document: Document, file: FarmFile, library: Library) -> Iterator[Fault]:
     known = {each.id: each for found in library.limits.values() for each in found}
-    for name in file.advice:
+    for name, entry in file.advice.items():
         if name not in known:
             yield document.fault(("advice", name), _unknown("limit", name, known))
         elif known[name].rank is not Rank.ADVICE:
@@ -128,6 +152,18 @@ def _advice(document: Document, file: FarmFile, library: Library) -> Iterator[Fa
                 ("advice", name),
                 f"{name} is {known[name].rank}, not advice; it cannot be changed here",
             )
+        elif entry.bound is None and not entry.hold:
+            yield document.fault(
+                ("advice", name),
+                f"{name} changes nothing; type bound = … or hold = true, or remove it",
+            )
+        elif entry.bound is not None:
+            limit = known[name]
+            allowed = sensible(limit.quantity, entry.bound, limit.stated.unit)
+            if allowed:
+                yield document.fault(
+                    ("advice", name, "bound"), f"bound = {entry.bound:g}: {allowed}"
+                )
 
 
 def _paddocks(
@@ -146,29 +182,35 @@ def _paddocks(
                 f"a second paddock called {paddock.name!r} (the first is on line "
                 f"{line}); rename one",
             )
-        for weed in paddock.weeds:
-            if weed not in library.weeds:
-                yield document.fault(
-                    (*here, "weeds", weed), _unknown("weed", weed, library.weeds)
-                )
-        if paddock.target is not None and paddock.target not in paddock.weeds:
-            yield document.fault(
-                (*here, "target"),
-                f"target {paddock.target!r} is not among this paddock's weeds: "
-                f"{', '.join(paddock.weeds)}",
-            )
+        yield from _weeds(document, here, paddock, library)
         for place, active in enumerate(paddock.actives or []):
             if active not in library.actives:
                 yield document.fault(
                     (*here, "actives", place),
                     _unknown("active", active, library.actives),
                 )
-        if sum(paddock.weeds.values()) > 100:  # noqa: PLR2004 - per cent of the sward
+
+
+def _weeds(
+    document: Document, here: Path, paddock: PaddockEntry, library: Library
+) -> Iterator[Fault]:
+    for weed in paddock.weeds:
+        if weed not in library.weeds:
             yield document.fault(
-                (*here, "weeds"),
-                f"the weeds add up to {sum(paddock.weeds.values()):g} % of the sward; "
-                "allowed is up to 100",
+                (*here, "weeds", weed), _unknown("weed", weed, library.weeds)
             )
+    if paddock.target is not None and paddock.target not in paddock.weeds:
+        yield document.fault(
+            (*here, "target"),
+            f"target {paddock.target!r} is not among this paddock's weeds: "
+            f"{', '.join(map(repr, paddock.weeds))}",
+        )
+    total = sum(paddock.weeds.values())
+    if total > 100:  # noqa: PLR2004 - per cent of the sward
+        yield document.fault(
+            (*here, "weeds"),
+            f"the weeds add up to {total:g} % of the sward; allowed is up to 100",
+        )
 
 
 def _areas(

@@ -8,7 +8,15 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, field_validator
 
-from forecaster.settings.document import Date, Flag, Moment, Number, Strict, Text, within
+from forecaster.settings.document import (
+    Date,
+    Flag,
+    Moment,
+    Number,
+    Strict,
+    Text,
+    within,
+)
 from forecaster.settings.names import name_fault
 
 COMPASS = (

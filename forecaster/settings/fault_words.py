@@ -53,9 +53,7 @@ def faults_of(
     document: Document, model: type[BaseModel], error: ValidationError
 ) -> list[Fault]:
     """Each problem of a file, once, in the order of the file."""
-    faults = [
-        _fault(document, model, each) for each in error.errors(include_url=False)
-    ]
+    faults = [_fault(document, model, each) for each in error.errors(include_url=False)]
     # A dict keeps the order; a set would shuffle the faults of one place.
     return sorted(dict.fromkeys(faults), key=lambda fault: (fault.line, fault.column))
 
@@ -72,13 +70,15 @@ def _fault(document: Document, model: type[BaseModel], each: ErrorDetails) -> Fa
 
 def _wrong(each: ErrorDetails, path: Path) -> str:
     kind, found = each["type"], each["input"]
+    if kind.startswith("too_") and isinstance(found, str):
+        kind = f"string_{kind}"
     if kind not in _ALLOWED:
         return each["msg"].removeprefix("Value error, ")
     allowed = f"allowed is {_ALLOWED[kind].format(**each.get('ctx', {}))}"
     if kind == "list_type" and isinstance(found, dict):
         return f"{allowed}, or [[{path[-1]}]] in double brackets"
-    odd = [letter for letter in str(found) if not letter.isascii()]
-    if kind == "float_type" and isinstance(found, str) and odd:
+    odd = [each for each in found if not each.isascii()] if isinstance(found, str) else []
+    if kind == "float_type" and odd:
         return f"{allowed}; {plain(odd[0])} is U+{ord(odd[0]):04X}"
     return allowed
 

@@ -6,6 +6,7 @@ directions and distances near the centre are true.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -23,14 +24,19 @@ HALF_ANGLE = 60.0
 15° of error in the forecast direction. Assumed; no published angle was found."""
 SPACING = 20.0
 """[m] between the points of a paddock that are tested."""
+TOUCHING = 1.0
+"""[m] within which two outlines touch: no farm map is drawn finer, so a direction
+across it means nothing. Assumed."""
 
 
 @dataclass(frozen=True, slots=True)
 class Near:
     """A sensitive area as seen from one paddock.
 
-    ``distance`` [m] and ``bearing`` [°] are of the shortest line to it; ``exposed``
-    (360,) are the wind-from directions that carry drift towards it.
+    ``distance`` [m] and ``bearing`` [°] are of the shortest line to it; where the two
+    touch, the bearing is from the middle of the paddock, and NaN where that lies in
+    the area itself. ``exposed`` (360,) are the wind-from directions that carry drift
+    towards it.
     """
 
     name: str
@@ -55,7 +61,8 @@ def near(
     """``area`` as seen from ``paddock``, or None beyond ``care`` metres.
 
     Every point of the paddock within the care distance counts, by the bearing from
-    it to the nearest point of the area.
+    it to the nearest point of the area. Points that touch the area have no bearing
+    to it; a paddock that lies in the area is exposed to every wind.
     """
     import shapely
 
@@ -64,19 +71,30 @@ def near(
     distance = float(shapely.distance(here, there))
     if distance > care:
         return None
-    points = _points(here)
-    lines = shapely.shortest_line(points, there)
-    close = shapely.length(lines) <= care
-    bearings = _bearings(shapely.get_coordinates(lines).reshape(-1, 2, 2))[close]
-    shortest = shapely.get_coordinates(shapely.shortest_line(here, there))
+    start = here if distance > TOUCHING else here.centroid
+    shortest = shapely.shortest_line(start, there)
+    apart = shapely.length(shortest) > TOUCHING
+    bearing = float(_bearings(shortest)[0]) if apart else math.nan
     return Near(
-        name=name,
-        kind=kind,
-        care=care,
-        distance=distance,
-        bearing=float(_bearings(shortest.reshape(1, 2, 2))[0]),
-        exposed=exposed_directions(bearings, HALF_ANGLE),
+        name, kind, care, distance, bearing, _exposed(here, there, care, bearing)
     )
+
+
+def _exposed(
+    here: BaseGeometry, there: BaseGeometry, care: float, bearing: float
+) -> Bools:
+    """Wind-from directions that carry drift from any point of ``here`` to ``there``.
+
+    ``bearing`` stands in where no point tested lies between touching and ``care``.
+    """
+    import shapely
+
+    lines = shapely.shortest_line(_points(here), there)
+    length = shapely.length(lines)
+    bearings = _bearings(lines[(length > TOUCHING) & (length <= care)])
+    if bearings.size == 0 and math.isnan(bearing):
+        return np.ones(360, dtype=np.bool_)
+    return exposed_directions(bearings if bearings.size else [bearing], HALF_ANGLE)
 
 
 def typed_near(
@@ -120,10 +138,11 @@ def _points(shape: BaseGeometry) -> Any:
     return shapely.points(np.concatenate((edge, inner)))
 
 
-def _bearings(lines: Floats) -> Floats:
-    """Bearing of each (start, end) line. [°] A line of no length has every bearing."""
-    step = lines[:, 1] - lines[:, 0]
+def _bearings(lines: Any) -> Floats:
+    """Bearing of each line [°], from its start to its end."""
+    import shapely
+
+    ends = shapely.get_coordinates(lines).reshape(-1, 2, 2)
+    step = ends[:, 1] - ends[:, 0]
     bearing: Floats = np.degrees(np.arctan2(step[:, 0], step[:, 1])) % 360
-    if bool(np.any(np.hypot(step[:, 0], step[:, 1]) == 0)):
-        return np.arange(0.0, 360.0, 10.0)
     return bearing

@@ -11,9 +11,9 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from forecaster.errors import DataError
+from forecaster.errors import DataError, SettingsError
 from forecaster.settings.document import read_text
-from forecaster.settings.names import name_fault, same_name
+from forecaster.settings.names import name_fault, plain, same_name, text_fault
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -60,8 +60,9 @@ def read_map(path: Path) -> FarmMap:
     DataError
         If it is not GeoJSON or a feature cannot be used.
     """
-    features = _features(path, read_text(path))
+    features = _features(path)
     paddocks: dict[str, Shape] = {}
+    first: dict[str, int] = {}
     sensitive: list[Shape] = []
     faults: list[str] = []
     for number, feature in enumerate(features, start=1):
@@ -74,20 +75,23 @@ def read_map(path: Path) -> FarmMap:
             sensitive.append(shape)
         elif same_name(shape.name) in paddocks:
             faults.append(
-                f"{path}: feature {number}: a second paddock called {shape.name!r}; "
-                "rename one"
+                f"{path}: feature {number}: a second paddock called {shape.name!r} "
+                f"(the first is feature {first[same_name(shape.name)]}); rename one"
             )
         else:
             paddocks[same_name(shape.name)] = shape
+            first[same_name(shape.name)] = number
     if faults:
         raise DataError("\n".join(faults))
     return FarmMap(path, paddocks, tuple(sensitive))
 
 
-def _features(path: Path, text: str) -> list[Any]:
+def _features(path: Path) -> list[Any]:
     try:
-        data = json.loads(text)
-    except (json.JSONDecodeError, RecursionError) as error:
+        data = json.loads(read_text(path))
+    except SettingsError as error:
+        raise DataError("\n".join(map(str, error.faults))) from None
+    except (ValueError, RecursionError) as error:  # also a number too long to read
         raise DataError(
             f"{path}: not JSON ({error}); export the map as GeoJSON"
         ) from None
@@ -95,8 +99,10 @@ def _features(path: Path, text: str) -> list[Any]:
     if kind == "Feature":
         return [data]
     if kind != "FeatureCollection" or not isinstance(data.get("features"), list):
+        found = plain(str(kind)) if kind else "missing"
         raise DataError(
-            f"{path}: type is {kind!r}; allowed is a GeoJSON FeatureCollection"
+            f"{path}: type is {found}; allowed is a GeoJSON FeatureCollection with a "
+            "list of features"
         )
     if not data["features"]:
         raise DataError(f"{path}: holds no features; draw at least one paddock")
@@ -105,15 +111,19 @@ def _features(path: Path, text: str) -> list[Any]:
 
 
 def _called(feature: object) -> str:
-    properties = feature.get("properties") if isinstance(feature, dict) else None
-    name = properties.get("name") if isinstance(properties, dict) else None
-    return f" ({name!r})" if isinstance(name, str) else ""
+    name = _properties(feature).get("name")
+    return f" ({plain(name)})" if isinstance(name, str) else ""
+
+
+def _properties(feature: object) -> dict[str, Any]:
+    found = feature.get("properties") if isinstance(feature, dict) else None
+    return found if isinstance(found, dict) else {}
 
 
 def _shape(feature: object) -> Shape:
-    if not isinstance(feature, dict):
+    if not isinstance(feature, dict) or feature.get("type") != "Feature":
         raise ValueError("is not a GeoJSON Feature")
-    properties = feature.get("properties") or {}
+    properties = _properties(feature)
     name = properties.get("name")
     if not isinstance(name, str):
         raise ValueError('has no name; give it a property "name"')
@@ -122,14 +132,28 @@ def _shape(feature: object) -> Shape:
         raise ValueError(fault)
     geometry = _geometry(feature.get("geometry"))
     care = properties.get("care_m")
-    kind = str(properties.get("kind", "sensitive area" if care else "paddock"))
     if care is None:
         return Shape(name, _paddock(geometry))
+    return Shape(name, geometry, _kind(properties), _care(care))
+
+
+def _kind(properties: dict[str, Any]) -> str:
+    kind = properties.get("kind") or "sensitive area"
+    fault = text_fault(kind) if isinstance(kind, str) else "allowed is a word or two"
+    if fault:
+        raise ValueError(f"kind is {plain(str(kind))}: {fault}")
+    return str(kind)
+
+
+def _care(care: object) -> float:
     if isinstance(care, bool) or not isinstance(care, int | float):
-        raise ValueError(f"care_m is {care!r}; allowed is a number of metres")
+        raise ValueError(
+            f"care_m is {plain(json.dumps(care))[1:-1]}; allowed is a number of metres"
+        )
     if not 0 < care <= FURTHEST_CARE:
-        raise ValueError(f"care_m is {care:g}; allowed is above 0 to 10,000 m")
-    return Shape(name, geometry, kind, float(care))
+        found = plain(str(care))[1:-1]
+        raise ValueError(f"care_m is {found}; allowed is above 0 to 10,000 m")
+    return float(care)
 
 
 def _geometry(raw: object) -> BaseGeometry:
@@ -157,19 +181,21 @@ def _geometry(raw: object) -> BaseGeometry:
 
 def _check_degrees(xy: Any) -> None:
     longitude, latitude = xy[:, 0], xy[:, 1]
-    if not bool((abs(latitude) <= POLE).all() and (abs(longitude) <= DATE_LINE).all()):
-        swapped = bool(
-            (abs(longitude) <= POLE).all() and (abs(latitude) <= DATE_LINE).all()
-        )
-        hint = (
-            "swapped? GeoJSON wants longitude first"
-            if swapped
-            else "coordinates must be degrees on WGS 84, not metres of a map grid"
-        )
-        raise ValueError(
-            f"longitude {longitude[0]:g}, latitude {latitude[0]:g} is not on the "
-            f"earth; {hint}"
-        )
+    off = ~((abs(latitude) <= POLE) & (abs(longitude) <= DATE_LINE))
+    if not off.any():
+        return
+    swapped = bool(
+        (abs(longitude) <= POLE).all() and (abs(latitude) <= DATE_LINE).all()
+    )
+    hint = (
+        "swapped? GeoJSON wants longitude first"
+        if swapped
+        else "coordinates must be degrees on WGS 84, not metres of a map grid"
+    )
+    east, north = xy[off][0]
+    raise ValueError(
+        f"longitude {east:g}, latitude {north:g} is not on the earth; {hint}"
+    )
 
 
 def _paddock(geometry: BaseGeometry) -> BaseGeometry:

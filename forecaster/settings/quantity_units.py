@@ -29,6 +29,38 @@ STATED_UNITS: dict[Quantity, dict[str, float]] = {
 }
 """Factor from each unit a file may use to the unit inside."""
 
+SENSIBLE: dict[Quantity, tuple[float, float]] = {
+    Quantity.WIND_10M: (0, 20),
+    Quantity.WIND_2M: (0, 20),
+    Quantity.GUST_10M: (0, 30),
+    Quantity.DELTA_T: (0, 30),
+    Quantity.WET_BULB: (-10, 40),
+    Quantity.AIR_TEMPERATURE: (-10, 50),
+    Quantity.RELATIVE_HUMIDITY: (0, 100),
+    Quantity.LOWEST_TEMPERATURE_48H: (-20, 30),
+    Quantity.INVERSION_RISK: (0, 2),
+    Quantity.SUN_ELEVATION: (-20, 90),
+    Quantity.RAIN_FREE_HOURS: (0, 168),
+    Quantity.RAIN_CHANCE_AHEAD: (0, 100),
+    Quantity.RAIN_LAST_2H: (0, 100),
+    Quantity.RAIN_LAST_24H: (0, 300),
+    Quantity.RAIN_LAST_72H: (0, 500),
+    Quantity.WEATHER_AGE: (0, 168),
+}
+"""Lowest and highest bound, in the unit inside, that is not a slip of the finger.
+Assumed. A quantity that is only yes or no is not here: it has no bound to move."""
+
+
+def sensible(quantity: Quantity, bound: float, unit: str) -> str | None:
+    """What bound is allowed instead, or None if ``bound`` will do."""
+    if quantity not in SENSIBLE:
+        return f"{quantity} is yes or no; type hold = true instead"
+    factor = STATED_UNITS[quantity][unit]
+    lowest, highest = (each / factor for each in SENSIBLE[quantity])
+    if lowest <= bound <= highest:
+        return None
+    return f"allowed is {lowest:g} to {highest:g} {unit}"
+
 
 def inside(quantity: Quantity, value: float, unit: str) -> float:
     """``value`` in the unit the domain uses.

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 _HINTS: tuple[tuple[str, str], ...] = (
     ("\u2212", "found the long minus sign U+2212; type a plain hyphen -"),
-    ("[“”‘’]", 'found curly quotes; type straight ones: "Home"'),  # noqa: RUF001 - they are what is looked for
+    ("[“”‘’]", 'found curly quotes; type straight ones: "Home"'),
     (r"=\s*(True|False|TRUE|FALSE|yes|no)\b", "write true or false, in small letters"),
     (r"=\s*[A-Za-z]", 'words need quotes: name = "Home"'),
     (r'^[^"]*"[^"]*$', 'the closing " is missing'),

@@ -109,6 +109,7 @@ def _reports(path: Path, settings: Mapping, units: dict[str, Unit | None]) -> Re
 def _checked(reports: Reports, settings: Mapping) -> Reports:
     """Converted to the site and to 10 m, bad values removed, gaps worked out."""
     elevation = settings.place.elevation_m
+    reports = derived.wind_from_components(reports)
     reports = derived.station_pressure(reports, settings.columns, elevation)
     reports = derived.wind_at_ten_metres(reports, settings.table.wind_height_m)
     reports = within_range(reports)

@@ -190,6 +190,8 @@ class Columns(Strict):
     pressure: PressureColumn | None = None
     wind_speed: Column | None = None
     wind_from: Column | None = None
+    wind_east: Column | None = None
+    wind_north: Column | None = None
     wind_gust: Column | None = None
     rain: Column | None = None
     rain_chance: Column | None = None
@@ -202,6 +204,13 @@ class Columns(Strict):
     def _something(self) -> Self:
         if not self.mapped():
             raise ValueError("name at least one column, such as air_temperature")
+        parts = self.wind_east is not None, self.wind_north is not None
+        whole = self.wind_speed is not None or self.wind_from is not None
+        if any(parts) and (whole or not all(parts)):
+            raise ValueError(
+                "wind is either wind_speed and wind_from, or the components wind_east "
+                "and wind_north, both of them"
+            )
         return self
 
     def mapped(self) -> dict[str, Column]:

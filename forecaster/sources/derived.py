@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -72,6 +73,25 @@ def pressure_from_elevation(reports: Reports, elevation: float) -> Reports:
     reports.note(FROM_ELEVATION, "pressure", "filled", filled)
     value = float(standard.to("hPa").magnitude)
     return reports.put("pressure", np.where(filled, value, given))
+
+
+def wind_from_components(reports: Reports) -> Reports:
+    """Speed and side of a wind given by its parts towards east and north."""
+    if "wind_east" not in reports.values:
+        return reports
+    from metpy.calc import wind_direction, wind_speed
+    from metpy.units import units
+
+    values, column = dict(reports.values), dict(reports.column)
+    parts = [
+        units.Quantity(values.pop(name), "m/s") for name in ("wind_east", "wind_north")
+    ]
+    both = f"{column.pop('wind_east')} and {column.pop('wind_north')}"
+    values["wind_speed"] = np.asarray(wind_speed(*parts).magnitude)
+    side = wind_direction(*parts, convention="from").to("degree")
+    values["wind_from"] = np.asarray(side.magnitude)
+    column |= {"wind_speed": both, "wind_from": both}
+    return replace(reports, values=values, column=column)
 
 
 def wind_at_ten_metres(reports: Reports, height: float) -> Reports:

@@ -29,6 +29,8 @@ OURS: dict[str, str] = {
     "relative_humidity": "percent",
     "pressure": "hPa",
     "wind_speed": "m/s",
+    "wind_east": "m/s",
+    "wind_north": "m/s",
     "wind_gust": "m/s",
     "wind_from": "degree",
     "rain": "mm",

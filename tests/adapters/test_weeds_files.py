@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import re
 import shutil
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from forecaster.domain.growth.stage import Stage
 from forecaster.domain.sourced import Mark, Sourced
 from forecaster.errors import InputMissingError, SettingsError
+from forecaster.settings.shipped import config_folder
 from forecaster.settings.weeds import load_weeds, read_weed
 
-SHIPPED = Path(__file__).parents[2] / "config" / "weeds"
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+SHIPPED = config_folder() / "weeds"
 IDS = [
     "annual_ryegrass",
     "barley_grass",

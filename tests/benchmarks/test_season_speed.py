@@ -14,7 +14,6 @@ from __future__ import annotations
 import os
 import sys
 import tracemalloc
-from pathlib import Path
 from statistics import median
 from time import perf_counter
 from typing import TYPE_CHECKING, NamedTuple
@@ -26,6 +25,7 @@ from forecaster.domain.growth import season
 from forecaster.domain.growth.heads import threshold
 from forecaster.domain.growth.stage_window import window_dates, window_of
 from forecaster.domain.growth.thermal_time import daily_thermal_time
+from forecaster.settings.shipped import config_folder
 from forecaster.settings.weeds import load_weeds
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ DAYS = 275
 MIDWINTER = 91
 GIB = 2**30
 EDGES = ("open", "best_from", "best_until", "closed")
-WEEDS = list(load_weeds(Path(__file__).parents[2] / "config" / "weeds").values())
+WEEDS = list(load_weeds(config_folder() / "weeds").values())
 
 
 class Size(NamedTuple):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import cache
-from pathlib import Path
 from typing import get_args
 
 import numpy as np
@@ -20,6 +19,7 @@ from forecaster.domain.growth.thermal_time import (
     response,
 )
 from forecaster.domain.growth.weed import Mode, Weed
+from forecaster.settings.shipped import config_folder
 from forecaster.settings.weeds import load_weeds
 
 APRIL = np.datetime64("2026-04-01")
@@ -31,7 +31,7 @@ quick = settings(max_examples=40, deadline=None)
 @cache
 def shipped() -> dict[str, Weed]:
     """The weeds we ship."""
-    return load_weeds(Path(__file__).parents[2] / "config" / "weeds")
+    return load_weeds(config_folder() / "weeds")
 
 
 weed_ids = st.sampled_from(

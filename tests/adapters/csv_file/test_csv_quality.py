@@ -295,6 +295,34 @@ def test_pressure_from_elevation(foreign: Foreign) -> None:
     assert frame.origin.tolist() == [1, 0]
 
 
+def test_wind_from_its_components(foreign: Foreign) -> None:
+    """A 3-4-5 triangle, and the side by the meteorological convention.
+
+    A wind towards east blows from 270°; towards north from 180°. Blowing 3 m/s east
+    and 4 m/s north it comes from 180° + atan(3/4) = 216.87° at 5 m/s.
+    """
+    text = table(u=[3, 5, 0, 0, None], v=[4, 0, 5, 0, 1])
+    columns = {
+        "wind_east": {"column": "u", "unit": "m/s"},
+        "wind_north": {"column": "v", "unit": "m/s"},
+    }
+    frame = read_csv(foreign(text, columns=columns)).frame
+    np.testing.assert_allclose(frame.wind_speed, [5, 5, 5, 0, NAN])
+    np.testing.assert_allclose(
+        frame.wind_from, [216.8698976, 270, 180, NAN, NAN], atol=1e-6
+    )
+
+
+@pytest.mark.parametrize(
+    "names", [["wind_east"], ["wind_east", "wind_north", "wind_speed"]]
+)
+def test_wind_is_given_one_way_or_the_other(foreign: Foreign, names: list[str]) -> None:
+    """Half a pair of components, or both ways at once, is a fault."""
+    columns = {name: {"column": "u", "unit": "m/s"} for name in names}
+    with pytest.raises(SettingsError, match="wind_east and wind_north"):
+        read_csv(foreign(table(u=[1.0]), columns=columns))
+
+
 def test_wind_at_two_metres(foreign: Foreign) -> None:
     """Wind at 2 m is brought to 10 m by the log law over short grass.
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import pytest
 
+from forecaster.settings.shipped import config_folder
 from forecaster.settings.weeds import load_weeds
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ def check_values() -> Callable[[str], list[CheckValue]]:
 @pytest.fixture(scope="session")
 def weeds() -> dict[str, Weed]:
     """The weeds we ship."""
-    return load_weeds(ROOT / "config" / "weeds")
+    return load_weeds(config_folder() / "weeds")
 
 
 class Climate(NamedTuple):

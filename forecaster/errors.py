@@ -7,6 +7,11 @@
     ├── DataError                  65   a weather or paddock file is wrong
     ├── InputMissingError          66   a named file does not exist
     ├── NoWeatherError             69   there is no weather to stand on
+    ├── SourceError                69   a weather service gave nothing usable
+    │   ├── TemporaryError         75   it may work in a while
+    │   ├── LimitedError           75   it asked us to wait until a moment
+    │   ├── RefusedError           77   it refused the request: ours to mend
+    │   └── UnusableError          76   it answered nonsense
     ├── InternalError              70   a fault of the program, caught
     ├── OutputError                73   a result cannot be written
     └── SettingsError              78   a settings file is wrong (all faults at once)
@@ -48,6 +53,43 @@ class NoWeatherError(ForecasterError):
     """There is no weather to judge hours or growth with."""
 
     exit_code = 69
+
+
+class SourceError(ForecasterError):
+    """A weather service gave nothing usable."""
+
+    exit_code = 69
+
+
+class TemporaryError(SourceError):
+    """The service or the line is down; it may work in a while."""
+
+    exit_code = 75
+
+
+class LimitedError(SourceError):
+    """The service asked us to wait.
+
+    ``not_before`` is UTC seconds since 1970.
+    """
+
+    exit_code = 75
+
+    def __init__(self, message: str, not_before: int) -> None:
+        self.not_before = not_before
+        super().__init__(message)
+
+
+class RefusedError(SourceError):
+    """The service refused the request itself; asking again will not help."""
+
+    exit_code = 77
+
+
+class UnusableError(SourceError):
+    """The service answered, but not with weather that can be used."""
+
+    exit_code = 76
 
 
 class InternalError(ForecasterError):

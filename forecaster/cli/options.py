@@ -25,7 +25,7 @@ FARM = typer.Option(
 AT = typer.Option(
     None,
     "--at",
-    help="The moment to stand at, such as 2026-10-12T07:00 on the farm's clock. "
+    help="The moment to stand at, such as 2026-10-12T07:00 on the weather's clock. "
     "Default: now; the demo has its own.",
     show_default=False,
 )

@@ -63,6 +63,10 @@ class BlockView:
     after: Reason | None
     in_window: bool
     """Whether it lies inside the likely stage window."""
+    chance: float = float("nan")
+    """[share] to keep within the label throughout; NaN when unknown."""
+    lead_days: float = float("nan")
+    """[d] from the issue of the forecast to its start."""
 
 
 @dataclass(frozen=True, slots=True)

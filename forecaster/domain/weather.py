@@ -49,9 +49,10 @@ class Provenance:
 
 @dataclass(frozen=True, slots=True)
 class WeatherFrame:
-    """Hourly weather at one place; every array has shape (hours,), NaN = missing.
+    """Hourly weather at one place, NaN = missing.
 
-    ``time``: UTC, ``datetime64[s]``, whole hours, strictly one hour apart.
+    ``time``: UTC, ``datetime64[s]``, whole hours, strictly one hour apart. Every
+    other array has shape (hours,), or (members, hours) for an ensemble.
     """
 
     time: Times
@@ -82,6 +83,8 @@ class WeatherFrame:
     origin: Codes
     """:class:`Origin` of each hour."""
     provenance: Provenance = field(compare=False)
+    native_step: Floats = field(default_factory=lambda: np.ones(()))
+    """[h] between the source's own steps; over 1 the hours between are drawn in."""
 
     def __post_init__(self) -> None:
         """Freeze the arrays; refuse unequal lengths and uneven hours.
@@ -91,15 +94,15 @@ class WeatherFrame:
         ValueError
             If lengths differ or the hours are not evenly one apart.
         """
-        for each in fields(self):
-            array = getattr(self, each.name)
-            if isinstance(array, np.ndarray):
-                if array.shape != self.time.shape:
-                    raise ValueError(
-                        f"{each.name} has shape {array.shape}, "
-                        f"time has {self.time.shape}"
-                    )
-                array.flags.writeable = False
+        step = np.broadcast_to(self.native_step, self.time.shape)
+        object.__setattr__(self, "native_step", np.array(step))
+        for name in ARRAYS:
+            array = getattr(self, name)
+            if array.shape[-1:] != self.time.shape:
+                raise ValueError(
+                    f"{name} has shape {array.shape}, time has {self.time.shape}"
+                )
+            array.flags.writeable = False
         if self.time.size > 1 and not bool(np.all(np.diff(self.time) == HOUR)):
             raise ValueError("the hours of a weather table must be one hour apart")
 
@@ -110,19 +113,16 @@ class WeatherFrame:
         """The rows with ``start`` ≤ time < ``end``."""
         keep = slice(*np.searchsorted(self.time, [start, end]).tolist())
         return replace(
-            self,
-            **{
-                each.name: getattr(self, each.name)[keep]
-                for each in fields(self)
-                if isinstance(getattr(self, each.name), np.ndarray)
-            },
+            self, **{name: getattr(self, name)[..., keep] for name in ARRAYS}
         )
 
 
+ARRAYS: tuple[str, ...] = tuple(
+    each.name for each in fields(WeatherFrame) if each.name != "provenance"
+)
+"""Names of all arrays of a table."""
 QUANTITIES: tuple[str, ...] = tuple(
-    each.name
-    for each in fields(WeatherFrame)
-    if each.name not in {"time", "origin", "provenance"}
+    name for name in ARRAYS if name not in {"time", "origin", "native_step"}
 )
 """Names of the measured columns, in order."""
 

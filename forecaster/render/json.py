@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from forecaster.render.words import VERDICT_WORDS, reason_words
+from forecaster.render.words import VERDICT_WORDS, firmness, reason_words
 
 if TYPE_CHECKING:
     from forecaster.domain.outlook import (
@@ -169,6 +169,9 @@ def block_tree(block: BlockView) -> dict[str, Any]:
         "end": iso(block.end),
         "verdict": VERDICT_WORDS[block.verdict],
         "in_likely_window": block.in_window,
+        "chance": number(block.chance),
+        "lead_days": number(block.lead_days),
+        "firmness": firmness(block.lead_days),
         "wind_from_deg": number(block.wind_from),
         "wind_speed_10m_ms": [number(value) for value in block.wind_speed],
         "delta_t_k": [number(value) for value in block.delta_t],
@@ -243,4 +246,4 @@ def number(value: float | None) -> float | None:
     """Rounded to four places; None where not finite."""
     if value is None or not math.isfinite(value):
         return None
-    return round(value, 4)
+    return round(value, 4) + 0.0  # never minus nought

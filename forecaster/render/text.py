@@ -171,6 +171,8 @@ def _paddock(paddock: PaddockOutlook, clock: LocalClock) -> list[Line]:
     found = [Line(each.text, heading=True) for each in _wrapped(title)]
     if paddock.fault is not None:
         return [*found, *_entry("UNKNOWN", paddock.fault)]
+    if paddock.note:
+        found += _entry("note", paddock.note)
     found += _stage(paddock, clock)
     if paddock.near:
         found += _entry(
@@ -190,7 +192,7 @@ def _stage(paddock: PaddockOutlook, clock: LocalClock) -> list[Line]:
     if stage is None:
         return _entry("heads", "unknown: the season's warmth or its break is not known")
     early, likely, late = stage.words
-    spread = "" if early == late else f" (between {early} and {late})"
+    spread = "" if early == late else f" (range: {early} to {late})"
     patchy = "; late break: heads will come unevenly" if stage.patchy else ""
     return _entry(
         "heads",
@@ -243,7 +245,9 @@ def _runs(
     found: list[Line] = []
     for number, run in enumerate(shown):
         text = f"{clock.span(run.start, run.end)}  {_air(run)}"
-        text += _why(run) if reasons else _ends(run)
+        text += _why(run) if reasons else f"; holds {words.in_ten(run.chance)}{_ends(run)}"
+        firm = words.firmness(run.lead_days)
+        text += "" if firm == "firm" else f"; {firm}"
         text += "" if run.in_window else "; outside the likely window"
         found += _entry(label if number == 0 else "", text)
     if len(runs) > len(shown):
@@ -285,7 +289,7 @@ def _bar(bar: Bar) -> str:
         name = f"{name} not confirmed from a label"
     elif bar.limit.quantity is Quantity.INVERSION_RISK:
         name = "inversion risk"
-    return f"{name} {bar.hours} h ({verdict})"
+    return f"{bar.hours} h {name} ({verdict})"
 
 
 def next_words(active: ActiveOutlook, clock: LocalClock) -> str:

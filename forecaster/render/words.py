@@ -46,6 +46,7 @@ _UNITS = {
     Quantity.RAIN_LAST_24H: (" mm", 0),
     Quantity.RAIN_LAST_72H: (" mm", 0),
     Quantity.WEATHER_AGE: (" h", 0),
+    Quantity.STEP_WIDTH: (" h", 0),
 }
 _SHORT = {
     Quantity.WIND_10M: "wind at 10 m",
@@ -62,6 +63,7 @@ _SHORT = {
     Quantity.RAIN_LAST_24H: "wet ground: rain in 24 h",
     Quantity.RAIN_LAST_72H: "wet ground: rain in 72 h",
     Quantity.WEATHER_AGE: "forecast age",
+    Quantity.STEP_WIDTH: "forecast steps of",
 }
 
 
@@ -120,6 +122,20 @@ def in_ten(share: float) -> str:
     if tenths == 0:
         return "under 1 in 20"
     return "over 9 in 10" if tenths == 10 else f"{tenths} in 10"  # noqa: PLR2004 - ten in ten is never said
+
+
+FIRM_DAYS = 3.0
+"""[d] beyond this lead a block is provisional: hourly wind is worth reading for two
+to three days. Assumed."""
+OUTLOOK_DAYS = 7.0
+"""[d] beyond this it is only an outlook. Assumed."""
+
+
+def firmness(lead_days: float) -> str:
+    """*firm*, *provisional* beyond three days, *outlook only* beyond seven."""
+    if math.isnan(lead_days) or lead_days > OUTLOOK_DAYS:
+        return "outlook only"
+    return "provisional" if lead_days > FIRM_DAYS else "firm"
 
 
 def side(bearing: float) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,18 +18,28 @@ if TYPE_CHECKING:
     from forecaster.domain.spraying.blocks import Block
     from forecaster.domain.spraying.hours import Judgement, Reason, Why
     from forecaster.domain.weather import Bools, Floats
+    from forecaster.service.chance import Chances
     from forecaster.service.judging import WeekAir
 
 
 def block_views(
-    judgement: Judgement, air: WeekAir, verdict: Verdict, window: WindowView | None
+    judgement: Judgement,
+    air: WeekAir,
+    verdict: Verdict,
+    window: WindowView | None,
+    chances: Chances,
 ) -> tuple[BlockView, ...]:
     """Every block of ``verdict``; hours to look at first only while it is light."""
     hours = judgement.verdict == verdict
     if verdict is Verdict.LOOK_FIRST:
         hours &= air.daylight
     return tuple(
-        _view(judgement, air, block, verdict, window) for block in blocks.of(hours)
+        replace(
+            _view(judgement, air, block, verdict, window),
+            chance=chances.of_block(block),
+            lead_days=chances.lead_of(block),
+        )
+        for block in blocks.of(hours)
     )
 
 
@@ -52,7 +63,7 @@ def _view(
         reasons=_reasons(judgement, rows),
         before=_edge(judgement, block.before),
         after=_edge(judgement, block.after),
-        in_window=_inside(start, end, window),
+        in_window=_inside(start, end, window, air.solar_offset),
     )
 
 
@@ -87,22 +98,40 @@ def _span(values: Floats) -> tuple[float, float]:
 
 
 def _inside(
-    start: np.datetime64, end: np.datetime64, window: WindowView | None
+    start: np.datetime64,
+    end: np.datetime64,
+    window: WindowView | None,
+    offset: np.timedelta64,
 ) -> bool:
-    """Whether a block lies between the likely opening and the likely close."""
+    """Whether a block lies on the days from the likely opening to the likely close.
+
+    Whole days: an hour of a date that is good to a week would be false precision.
+    """
     if window is None or window.open.likely is None:
         return False
+    first, last = _day(start + offset), _day(end + offset - HOUR)
     closed = window.closed.likely
-    return bool(start >= window.open.likely and (closed is None or end <= closed))
+    return bool(
+        first >= _day(window.open.likely + offset)
+        and (closed is None or last <= _day(closed + offset))
+    )
+
+
+def _day(moment: np.datetime64) -> np.datetime64:
+    day: np.datetime64 = moment.astype("datetime64[D]")
+    return day
 
 
 def bars_of(judgement: Judgement, daylight: Bools) -> tuple[Bar, ...]:
     """What keeps daylight hours from being good, most hours first."""
     barred = np.flatnonzero(daylight & (judgement.verdict != Verdict.GOOD))
-    reasons = [judgement.binding_reason(row) for row in barred.tolist()]
-    hours = Counter((each.limit.id, each.why) for each in reasons)
-    firsts = {(each.limit.id, each.why): each for each in reversed(reasons)}
-    return tuple(
-        Bar(firsts[key].limit, firsts[key].why, firsts[key].limit.on_failure, count)
-        for key, count in hours.most_common()
+    counted = Counter(
+        (int(judgement.binding[row]), Verdict(int(judgement.verdict[row])))
+        for row in barred.tolist()
     )
+    bars = []
+    for (limit, verdict), hours in counted.most_common():
+        here = (judgement.binding == limit) & (judgement.verdict == verdict) & daylight
+        why = judgement.reason(limit, int(np.flatnonzero(here)[0])).why
+        bars.append(Bar(judgement.limits[limit], why, verdict, hours))
+    return tuple(bars)

@@ -101,7 +101,7 @@ def _weather_view(weather: FarmWeather, growth: Growth) -> WeatherView:
             f"{growth.gaps_filled} of the season's days lack temperature; they are "
             "filled from past years or their neighbours where that can be done"
         )
-    if growth.traces == 1:
+    if growth.ends_with_hours:
         warnings.append(
             "no past years to draw on: date ranges hold no weather uncertainty, and "
             "end where the hours end"

@@ -41,6 +41,8 @@ class Growth:
     begun: SeasonBreak
     gaps_filled: int = 0
     traces: int = 1
+    ends_with_hours: bool = False
+    """Whether no past year carries the season on beyond its hours."""
     _cache: dict[tuple[str, str], Projection] = field(default_factory=dict)
     _daily: dict[tuple[float, float], Floats] = field(default_factory=dict)
 
@@ -65,6 +67,7 @@ class Growth:
         if key not in self._daily:
             daily, self.gaps_filled = self.season.daily(base, ceiling)
             self.traces = daily.shape[0]
+            self.ends_with_hours = daily.shape[1] < self.season.days
             self._daily[key] = daily
         return self._daily[key]
 

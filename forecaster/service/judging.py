@@ -13,6 +13,7 @@ from forecaster.domain.spraying.quantities import Air, measure, values
 from forecaster.domain.weather import HOUR
 from forecaster.service.weather import hours_to_judge
 from forecaster.settings.actives import label_limits
+from forecaster.sources.season import solar_offset
 
 if TYPE_CHECKING:
     from forecaster.domain.weather import Bools, Floats, Times
@@ -31,6 +32,10 @@ class WeekAir:
     open_ground: Air
     hollow: Air
     rows: slice
+    solar_offset: np.timedelta64
+    """The local solar day ahead of UTC."""
+    members: Air | None = None
+    """(members, hours) where there is an ensemble."""
 
     def of(self, paddock: Paddock) -> Air:
         """The air over one paddock."""
@@ -61,6 +66,10 @@ def week_air(weather: FarmWeather) -> WeekAir:
         open_ground=measure(frame, weather.place, weather.now),
         hollow=measure(frame, weather.place, weather.now, hollow=True),
         rows=rows,
+        solar_offset=solar_offset(weather.place),
+        members=None
+        if weather.members is None
+        else measure(weather.members, weather.place, weather.now),
     )
 
 

@@ -22,7 +22,9 @@ from forecaster.domain.planning.next_step import Standing, next_step
 from forecaster.domain.planning.windows import Status, status_of, still_open
 from forecaster.domain.spraying.limits import Verdict
 from forecaster.service.block_views import bars_of, block_views
+from forecaster.service.chance import chances_of
 from forecaster.service.judging import judge_paddock
+from forecaster.settings.actives import label_limits
 
 if TYPE_CHECKING:
     from forecaster.domain.growth.quantiles import Range
@@ -77,13 +79,17 @@ def active_outlook(
     farm, air = day.farm, day.air
     judgement = judge_paddock(farm, air, paddock, active, paddock.target)
     stage_window = _StageWindow.of(day, projection, active, paddock)
-    good = block_views(judgement, air, Verdict.GOOD, stage_window.view)
-    looks = block_views(judgement, air, Verdict.LOOK_FIRST, stage_window.view)
+    chances = chances_of(air, paddock, judgement)
+    good, looks = (
+        block_views(judgement, air, verdict, stage_window.view, chances)
+        for verdict in (Verdict.GOOD, Verdict.LOOK_FIRST)
+    )
     label = farm.labels.get(active.id)
     standing = Standing(
         status=stage_window.status,
         has_window=stage_window.view is not None,
-        confirmed=label is not None and label.confirmed,
+        confirmed=label is not None
+        and all(limit.confirmed for limit in label_limits(active, label)),
         on_label=label is not None and paddock.target in label.weeds,
         surveyed=paddock.surveyed,
     )

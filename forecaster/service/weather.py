@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from forecaster.domain.air.pressure import standard_pressure
 from forecaster.domain.weather import HOUR, Origin, Provenance, WeatherFrame
 from forecaster.errors import NoWeatherError
 from forecaster.service.moments import as_utc, parse_moment
@@ -44,6 +45,8 @@ class FarmWeather:
     notes: tuple[str, ...]
     """Where the hours came from, in detail."""
     invented: bool
+    members: WeatherFrame | None = None
+    """(members, hours) of an ensemble, where there is one."""
 
 
 def load_weather(
@@ -121,16 +124,38 @@ def _from_hours(
     frame = read_hours(path, provenance=Provenance(path.name, licence, unknown))
     issued = as_utc(entry.issued) if entry.issued else last_observed(frame)
     frame = replace(frame, provenance=replace(frame.provenance, issued=issued))
-    notes: tuple[str, ...] = ()
-    past: PastYears | None = None
-    if entry.past_years:
-        from forecaster.sources.days_table import read_days
-
-        table = read_days(folder / entry.past_years)
-        past = ExtremesOfYears(table, farm.place)
-        notes = (f"past years from {entry.past_years}",)
+    notes = _past_note(entry)
+    missing = np.isnan(frame.pressure)
+    if missing.any():
+        frame = with_pressure(frame, farm.place)
+        standard = f"the standard atmosphere at {farm.place.elevation:g} m"
+        notes += (f"pressure of {int(missing.sum()):,} hours is that of {standard}",)
     now = _moment(entry, clock_now, at, farm.place.zone)
-    return FarmWeather(frame, farm.place, now, past, (), notes, entry.invented)
+    warnings: tuple[str, ...] = ()
+    if issued > now:
+        frame, warnings = replayed(frame, now), (REPLAY_WARNING,)
+    past = _past_years(entry, folder, farm.place)
+    return FarmWeather(frame, farm.place, now, past, warnings, notes, entry.invented)
+
+
+def _past_note(entry: WeatherEntry) -> tuple[str, ...]:
+    return (f"past years from {entry.past_years}",) if entry.past_years else ()
+
+
+def _past_years(entry: WeatherEntry, folder: Path, place: Place) -> PastYears | None:
+    if entry.past_years is None:
+        return None
+    from forecaster.sources.days_table import read_days
+
+    return ExtremesOfYears(read_days(folder / entry.past_years), place)
+
+
+def with_pressure(frame: WeatherFrame, place: Place) -> WeatherFrame:
+    """The standard atmosphere's pressure where none was measured."""
+    standard = standard_pressure(place.elevation)
+    known = ~np.isnan(frame.air_temperature)
+    filled = np.where(np.isnan(frame.pressure) & known, standard, frame.pressure)
+    return replace(frame, pressure=filled)
 
 
 def _from_csv(
@@ -144,23 +169,26 @@ def _from_csv(
     imported = read_csv(mapping)
     now = _moment(entry, clock_now, at, imported.place.zone)
     frame = replayed(imported.frame, now)
-    warnings: tuple[str, ...] = ()
-    if bool((frame.origin == Origin.REPLAYED).any()):
-        warnings = (REPLAY_WARNING,)
+    later = bool((frame.origin == Origin.REPLAYED).any())
+    own = HoursOfYears(imported.frame, imported.place)
+    past = _past_years(entry, mapping.parent, imported.place) if entry else None
     return FarmWeather(
         frame,
         imported.place,
         now,
-        past=HoursOfYears(imported.frame, imported.place),
-        warnings=warnings,
-        notes=tuple(imported.report.text().splitlines()),
+        past=past or own,
+        warnings=(REPLAY_WARNING,) if later else (),
+        notes=(
+            *(_past_note(entry) if entry else ()),
+            *imported.report.text().splitlines(),
+        ),
         invented=False,
     )
 
 
 def replayed(frame: WeatherFrame, now: np.datetime64) -> WeatherFrame:
-    """An observed record cut at ``now``: what comes after counts as replayed."""
-    later = (frame.time >= now) & (frame.origin == Origin.OBSERVED)
+    """A record cut at ``now``: what comes after counts as replayed."""
+    later = (frame.time >= now) & (frame.origin != Origin.MISSING)
     seen = (frame.time < now) & (frame.origin == Origin.OBSERVED)
     issued = frame.time[seen][-1] if seen.any() else np.datetime64("NaT", "s")
     origin = np.where(later, np.uint8(Origin.REPLAYED), frame.origin)

@@ -97,8 +97,22 @@ def _place(document: Document, file: FarmFile) -> Iterator[Fault]:
         )
 
 
+_UNUSED = {
+    "demo": ("file", "past_years", "issued", "moment", "invented"),
+    "csv": ("issued", "invented"),
+    "hours": (),
+}
+"""Keys of ``[weather]`` that a kind has no use for."""
+
+
 def _weather(document: Document, file: FarmFile) -> Iterator[Fault]:
     weather = file.weather
+    for key in _UNUSED[weather.kind]:
+        if key in weather.model_fields_set:
+            yield document.fault(
+                ("weather", key),
+                f'weather.{key} has no use with kind = "{weather.kind}"; remove it',
+            )
     if weather.kind != "demo" and weather.file is None:
         yield document.fault(
             ("weather",),

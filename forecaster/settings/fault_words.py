@@ -37,10 +37,10 @@ _ALLOWED = {
     "model_type": _TABLE,
     "literal_error": "{expected}",
     "enum": "{expected}",
-    "greater_than": "above {gt}",
-    "greater_than_equal": "{ge} or more",
-    "less_than": "below {lt}",
-    "less_than_equal": "{le} or less",
+    "greater_than": "above {gt:g}",
+    "greater_than_equal": "{ge:g} or more",
+    "less_than": "below {lt:g}",
+    "less_than_equal": "{le:g} or less",
     "too_short": "{min_length} or more of them",
     "too_long": "up to {max_length:,} of them",
     "string_too_short": "{min_length} or more characters",
@@ -77,7 +77,9 @@ def _wrong(each: ErrorDetails, path: Path) -> str:
     allowed = f"allowed is {_ALLOWED[kind].format(**each.get('ctx', {}))}"
     if kind == "list_type" and isinstance(found, dict):
         return f"{allowed}, or [[{path[-1]}]] in double brackets"
-    odd = [each for each in found if not each.isascii()] if isinstance(found, str) else []
+    odd = (
+        [each for each in found if not each.isascii()] if isinstance(found, str) else []
+    )
     if kind == "float_type" and odd:
         return f"{allowed}; {plain(odd[0])} is U+{ord(odd[0]):04X}"
     return allowed

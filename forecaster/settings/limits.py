@@ -33,7 +33,7 @@ class LimitEntry(Strict):
     side: Side
     rank: Rank
     words: Annotated[str, Field(min_length=3)]
-    modes: list[Mode] = Field(default_factory=lambda: list(MODES))
+    modes: list[Mode] = Field(default_factory=lambda: list(MODES), min_length=1)
     missing: Literal["pass over", "look first", "unknown"] = "unknown"
     error: SourcedNumber
     bound: SourcedNumber
@@ -42,6 +42,11 @@ class LimitEntry(Strict):
     def _units(self) -> Self:
         for number in (self.bound, self.error):
             inside(self.quantity, number.value, number.unit)
+        if self.rank is Rank.LAW and self.quantity is not Quantity.WIND_SIDE:
+            raise ValueError(
+                "rank = law or label is only for the wind side; a label's number is "
+                "typed in the farm file, from the label"
+            )
         if self.error.value <= 0:
             raise ValueError("error must be above 0")
         return self

@@ -26,6 +26,7 @@ STATED_UNITS: dict[Quantity, dict[str, float]] = {
     Quantity.RAIN_LAST_24H: {"mm": 1.0},
     Quantity.RAIN_LAST_72H: {"mm": 1.0},
     Quantity.WEATHER_AGE: {"h": 1.0},
+    Quantity.STEP_WIDTH: {"h": 1.0},
 }
 """Factor from each unit a file may use to the unit inside."""
 

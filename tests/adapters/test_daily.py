@@ -262,6 +262,59 @@ def test_without_past_years_dates_end_where_the_hours_end(tmp_path: Path) -> Non
     assert "later" in text.render(value)
 
 
+def test_a_confirmed_label_short_of_a_number_says_to_type_it(tmp_path: Path) -> None:
+    """The next step is the label, not the weather."""
+    short = LABEL.replace("rain_free_hours = 6\n", "")
+    (active,) = only(farm_of(tmp_path, labels=short)).actives
+    assert active.step is Step.TYPE_LABEL
+
+
+def test_without_measured_pressure_the_standard_atmosphere_stands_in(
+    tmp_path: Path,
+) -> None:
+    """An hours table without the column still gives good hours, and says so."""
+    rows = (demo_folder() / "hours.csv").read_text(encoding="utf-8").splitlines()
+    at = rows[0].split(",").index("pressure")
+    without = [
+        ",".join(c for i, c in enumerate(row.split(",")) if i != at) for row in rows
+    ]
+    (tmp_path / "hours.csv").write_text("\n".join(without) + "\n", encoding="utf-8")
+    farm_of(tmp_path, weather='kind = "hours"\nfile = "hours.csv"')
+    value = told(tmp_path, at="2026-10-12T07:00")
+    assert value.paddocks[0].actives[0].blocks
+    assert any("standard atmosphere at 420 m" in note for note in value.weather.notes)
+
+
+def test_missing_wind_is_told_as_unknown_not_as_hold(tmp_path: Path) -> None:
+    """What bars the week names the wind, its hours and the verdict they had."""
+    rows = (demo_folder() / "hours.csv").read_text(encoding="utf-8").splitlines()
+    at = rows[0].split(",").index("wind_speed")
+    blank = [rows[0]]
+    for row in rows[1:]:
+        cells = row.split(",")
+        cells[at] = "" if cells[-1] == "forecast" else cells[at]
+        blank.append(",".join(cells))
+    (tmp_path / "hours.csv").write_text("\n".join(blank) + "\n", encoding="utf-8")
+    weather = 'kind = "hours"\nfile = "hours.csv"\nissued = 2026-10-12T06:00:00+11:00'
+    farm_of(tmp_path, weather=weather)
+    (active,) = only(tmp_path, at="2026-10-12T07:00").actives
+    assert not active.blocks
+    assert not active.look_first
+    # every hour is unknown, but for those that rain holds whatever the wind
+    assert {bar.verdict for bar in active.bars} == {Verdict.UNKNOWN, Verdict.HOLD}
+    for bar in active.bars:
+        if bar.verdict is Verdict.HOLD:
+            assert bar.limit.quantity.value in {"rain_free_hours", "delta_t"}
+
+
+def test_a_moment_before_the_issue_replays_what_came_later() -> None:
+    """Standing in September, October's rows are hindsight and are called that."""
+    day, _ = farm_day(demo_folder(), "2026-09-20T07:00", None)
+    value = outlook(day)
+    assert value.weather.age_hours == 1.0
+    assert any("real forecast is worse" in each for each in value.weather.warnings)
+
+
 @pytest.mark.parametrize(
     ("zone", "place", "expected"),
     [

@@ -65,6 +65,7 @@ class Quantity(StrEnum):
     RAIN_LAST_24H = "rain_last_24h"
     RAIN_LAST_72H = "rain_last_72h"
     WEATHER_AGE = "weather_age"
+    STEP_WIDTH = "step_width"
 
 
 @dataclass(frozen=True, slots=True)

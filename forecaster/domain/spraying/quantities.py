@@ -33,7 +33,10 @@ measurable rain (published, seen in excerpt)."""
 
 @dataclass(frozen=True, slots=True)
 class Air:
-    """The farm's air, measured once and shared by all its paddocks; (hours,) each."""
+    """The farm's air, measured once and shared by all its paddocks.
+
+    Each quantity has the shape of the table: (hours,) or (members, hours).
+    """
 
     frame: WeatherFrame
     measured: dict[Quantity, Floats] = field(repr=False)
@@ -62,6 +65,7 @@ def measure(
     frame: WeatherFrame, place: Place, now: np.datetime64, *, hollow: bool = False
 ) -> Air:
     """Everything but the wind side, for each hour of ``frame``."""
+    shape = frame.air_temperature.shape
     sun = sun_clock(frame.time, place.latitude, place.longitude)
     wet_bulb = psychrometry.wet_bulb(
         frame.air_temperature, frame.relative_humidity, frame.pressure
@@ -83,16 +87,17 @@ def measure(
             Quantity.INVERSION_RISK: inversion.risk(
                 inversion.hour_air(frame, sun, hollow=hollow)
             ),
-            Quantity.SUN_ELEVATION: sun.elevation,
+            Quantity.SUN_ELEVATION: np.broadcast_to(sun.elevation, shape),
             Quantity.RAIN_LAST_2H: rain.rain_before(frame.rain, 2),
             Quantity.WEATHER_AGE: weather_age(frame, now),
+            Quantity.STEP_WIDTH: np.broadcast_to(frame.native_step, shape),
         },
     )
 
 
 def values(air: Air, limits: Sequence[Limit], exposure: Exposure) -> Floats:
-    """The quantity of each limit, shape (limits, hours)."""
-    return np.stack([_value(air, limit, exposure) for limit in limits])
+    """The quantity of each limit, shape (…, limits, hours)."""
+    return np.stack([_value(air, limit, exposure) for limit in limits], axis=-2)
 
 
 def _value(air: Air, limit: Limit, exposure: Exposure) -> Floats:
@@ -121,16 +126,16 @@ def rain_free_hours(amount: Floats, needed: float) -> Floats:
 def wind_side(frame: WeatherFrame, exposure: Exposure) -> Floats:
     """1 where the wind blows from the paddock towards a sensitive area, else 0."""
     if not exposure.known:
-        return np.full(len(frame), np.nan)
+        return np.full(frame.wind_from.shape, np.nan)
     if not exposure.anything_near:
-        return np.zeros(len(frame))
+        return np.zeros(frame.wind_from.shape)
     return wind.exposure(frame.wind_from, exposure.exposed)
 
 
 def light_wind_side(frame: WeatherFrame, exposure: Exposure) -> Floats:
     """1 where the wind is too light to trust its side and something is near."""
     if exposure.known and not exposure.anything_near:
-        return np.zeros(len(frame))
+        return np.zeros(frame.wind_speed.shape)
     unsure = np.where(frame.wind_speed < DIRECTION_UNSURE, 1.0, 0.0)
     return np.where(np.isnan(frame.wind_speed), np.nan, unsure)
 
@@ -141,7 +146,7 @@ def rain_in_last(amount: Floats, hours: int, bound: float) -> Floats:
     With hours missing it is known only where what did fall is over ``bound`` already;
     elsewhere NaN.
     """
-    before = _windows(amount, hours)[:-1]
+    before = _windows(amount, hours)[..., :-1, :]
     fallen = np.nansum(before, axis=-1)
     told = ~np.isnan(before).any(axis=-1) | (fallen > bound)
     return np.where(told, fallen, np.nan)
@@ -153,7 +158,7 @@ def lowest_in_last(temperature: Floats, hours: int, bound: float) -> Floats:
     With hours missing it is known only where it was under ``bound`` already;
     elsewhere NaN.
     """
-    window = _windows(temperature, hours + 1)[1:]
+    window = _windows(temperature, hours + 1)[..., 1:, :]
     missing = np.isnan(window)
     lowest = np.where(missing, np.inf, window).min(axis=-1)
     told = ~missing.any(axis=-1) | (lowest < bound)
@@ -162,8 +167,9 @@ def lowest_in_last(temperature: Floats, hours: int, bound: float) -> Floats:
 
 def _windows(values: Floats, hours: int) -> Floats:
     """The ``hours`` up to, not with, each hour and the one after the last."""
-    padded = np.concatenate((np.full(hours, np.nan), values))
-    windows: Floats = sliding_window_view(padded, hours)
+    unknown = np.full((*values.shape[:-1], hours), np.nan)
+    padded = np.concatenate((unknown, values), axis=-1)
+    windows: Floats = sliding_window_view(padded, hours, axis=-1)
     return windows
 
 
@@ -171,7 +177,7 @@ def weather_age(frame: WeatherFrame, now: np.datetime64) -> Floats:
     """Hours since the forecast was issued; 0 for hours that were observed."""
     age = (now - frame.provenance.issued) / HOUR
     seen = frame.origin != Origin.FORECAST
-    return np.where(seen, 0.0, max(float(age), 0.0))
+    return np.where(seen, 0.0, np.maximum(age, 0.0))
 
 
 _DEPENDENT: dict[Quantity, Callable[[WeatherFrame, Limit, Exposure], Floats]] = {

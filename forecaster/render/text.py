@@ -245,7 +245,7 @@ def _runs(
     found: list[Line] = []
     for number, run in enumerate(shown):
         text = f"{clock.span(run.start, run.end)}  {_air(run)}"
-        text += _why(run) if reasons else f"; holds {words.in_ten(run.chance)}{_ends(run)}"
+        text += _why(run) if reasons else _holds(run)
         firm = words.firmness(run.lead_days)
         text += "" if firm == "firm" else f"; {firm}"
         text += "" if run.in_window else "; outside the likely window"
@@ -264,6 +264,10 @@ def _air(run: BlockView) -> str:
 
 def _why(run: BlockView) -> str:
     return f"; {words.reasons_words(run.reasons)}"
+
+
+def _holds(run: BlockView) -> str:
+    return f"; holds {words.in_ten(run.chance)}{_ends(run)}"
 
 
 def _ends(run: BlockView) -> str:

@@ -77,9 +77,8 @@ class LabelEntry(Strict):
 
     @field_validator("chance")
     @classmethod
-    def _share(cls, number: SourcedNumber | None) -> SourcedNumber | None:
-        if number is not None:
-            inside(Quantity.RAIN_CHANCE_AHEAD, number.value, number.unit)
+    def _share(cls, number: SourcedNumber) -> SourcedNumber:
+        inside(Quantity.RAIN_CHANCE_AHEAD, number.value, number.unit)
         return number
 
 

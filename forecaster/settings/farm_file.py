@@ -114,6 +114,12 @@ def _off_label(lowest: float, highest: float) -> BeforeValidator:
     return BeforeValidator(check)
 
 
+def _restraint(typed: Any) -> Any:
+    if typed != NOT_ON_LABEL and not isinstance(typed, bool):
+        raise ValueError('allowed is true, false or "not on label"')
+    return typed
+
+
 class LabelTyped(Strict):
     """``[labels.<active>]``: numbers read off the user's own label.
 
@@ -128,7 +134,9 @@ class LabelTyped(Strict):
     wind_min_kmh: Annotated[float | NotOnLabel | None, _off_label(0, 30)] = None
     wind_max_kmh: Annotated[float | NotOnLabel | None, _off_label(1, 60)] = None
     rain_free_hours: Annotated[float | NotOnLabel | None, _off_label(0, 168)] = None
-    inversion_restraint: Flag | NotOnLabel | None = None
+    inversion_restraint: Annotated[
+        bool | NotOnLabel | None, BeforeValidator(_restraint)
+    ] = None
     air_temperature_max_c: Annotated[float | NotOnLabel | None, _off_label(5, 50)] = (
         None
     )

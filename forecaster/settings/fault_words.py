@@ -104,17 +104,17 @@ def _inner(annotation: Any, part: str | int) -> Any:
         field = fields.get(str(part)) or fields["root"]
         inner = _unwrapped(field.annotation)
         return inner if str(part) in fields else _inner(inner, part)
-    return _unwrapped(get_args(annotation)[-1])
+    held = [each for each in get_args(annotation) if each is not Ellipsis]
+    return _unwrapped(held[-1])
 
 
 def _unwrapped(annotation: Any) -> Any:
     """``X`` of ``Annotated[X, …]`` and ``X | None``."""
-    found = getattr(annotation, "__origin__", None)
     if hasattr(annotation, "__metadata__"):
-        return _unwrapped(found)
-    kept = [each for each in get_args(annotation) if each is not type(None)]
-    if type(None) in get_args(annotation):
-        return _unwrapped(kept[0])
+        return _unwrapped(annotation.__origin__)
+    parts = get_args(annotation)
+    if type(None) in parts:
+        return _unwrapped(next(each for each in parts if each is not type(None)))
     return annotation
 
 

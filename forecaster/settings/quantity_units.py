@@ -47,6 +47,7 @@ SENSIBLE: dict[Quantity, tuple[float, float]] = {
     Quantity.RAIN_LAST_24H: (0, 300),
     Quantity.RAIN_LAST_72H: (0, 500),
     Quantity.WEATHER_AGE: (0, 168),
+    Quantity.STEP_WIDTH: (1, 24),
 }
 """Lowest and highest bound, in the unit inside, that is not a slip of the finger.
 Assumed. A quantity that is only yes or no is not here: it has no bound to move."""
@@ -54,7 +55,7 @@ Assumed. A quantity that is only yes or no is not here: it has no bound to move.
 
 def sensible(quantity: Quantity, bound: float, unit: str) -> str | None:
     """What bound is allowed instead, or None if ``bound`` will do."""
-    if quantity not in SENSIBLE:
+    if unit == "yes/no":
         return f"{quantity} is yes or no; type hold = true instead"
     factor = STATED_UNITS[quantity][unit]
     lowest, highest = (each / factor for each in SENSIBLE[quantity])

@@ -43,7 +43,8 @@ class Season:
     """The days of one season at one place.
 
     ``first_day`` to ``first_day + days`` (end not included), local solar days.
-    ``known`` are the days that hours cover.
+    ``earlier`` are the daily extremes of days before the hours begin; ``members``
+    (members, hours) an ensemble that takes over from ``today``, a day number.
     """
 
     place: Place
@@ -51,6 +52,9 @@ class Season:
     first_day: np.datetime64
     days: int
     past: PastYears | None
+    earlier: DaysTable | None = None
+    members: WeatherFrame | None = None
+    today: int = 0
 
     @property
     def southern(self) -> bool:
@@ -58,23 +62,56 @@ class Season:
         return self.place.latitude < 0
 
     def daily(self, base: float, ceiling: float) -> tuple[Floats, int]:
-        """Thermal time [°C d] (traces, days), and how many days past years filled."""
-        temperature = fill_short_gaps(
-            on_days(self.frame, self.frame.air_temperature, self.first_day,
-                    self.days, self.place)
-        )  # fmt: skip
-        known = daily_thermal_time(temperature.reshape(-1, HOURS), base, ceiling)
+        """Thermal time [°C d] (traces, days), and how many days past years filled.
+
+        Known days come first, then each member's own days, then each past year's.
+        Members and years are paired off in turn, so that every one of either has a
+        trace.
+        """
+        known = self._known(base, ceiling)
         first, last = _known_span(known)
+        members = self._members(base, ceiling)
+        no_member = np.isnan(members).all(axis=0)
+        last = max(last, _known_span(np.where(no_member, np.nan, 0.0))[1])
         day = np.arange(self.days)
-        gaps = np.isnan(known) & (day >= first) & (day < last)
+        gaps = np.isnan(known) & no_member & (day >= first) & (day < last)
         years = self._years(gaps | (day >= last), base, ceiling)
         filled = int(gaps.sum())
         if years.shape[0] == 0:
-            return fill_short_gaps(known[:last], LONGEST_FILL_DAYS)[None], filled
-        daily = np.where(day >= last, years, known)
+            known = fill_short_gaps(known, LONGEST_FILL_DAYS)
+            return _own_days(known, members)[:, :last], filled
         if 0 < filled <= MOST_FILLED_DAYS:
-            daily = np.where(gaps, _mean_of_years(years), daily)
-        return daily, filled
+            known = np.where(gaps, _mean_of_years(years), known)
+        ahead = _in_turn(_own_days(known, members), years.shape[0])
+        years = _in_turn(years, ahead.shape[0])
+        return np.where(day >= last, years, ahead), filled
+
+    def _known(self, base: float, ceiling: float) -> Floats:
+        """Thermal time (days,) of the hours, and of the extremes before them."""
+        known = self._of_hours(self.frame, base, ceiling)
+        if self.earlier is None:
+            return known
+        first, _ = _known_span(known)
+        own = daily_of_extremes(self.earlier, self.place, base, ceiling)
+        before = _on_dates(self.earlier.day, own, self.first_day, self.days)
+        return np.where(np.arange(self.days) < first, before, known)
+
+    def _members(self, base: float, ceiling: float) -> Floats:
+        """Thermal time (members, days) from today on; NaN where they end."""
+        if self.members is None:
+            return np.empty((0, self.days))
+        daily = self._of_hours(self.members, base, ceiling)
+        return np.where(np.arange(self.days) >= self.today, daily, np.nan)
+
+    def _of_hours(self, frame: WeatherFrame, base: float, ceiling: float) -> Floats:
+        hours = on_days(
+            frame, frame.air_temperature, self.first_day, self.days, self.place
+        )
+        whole = np.apply_along_axis(fill_short_gaps, -1, hours)
+        daily: Floats = daily_thermal_time(
+            whole.reshape(*whole.shape[:-1], -1, HOURS), base, ceiling
+        )
+        return daily
 
     def _years(self, needed: Bools, base: float, ceiling: float) -> Floats:
         """Past years (years, days) that know most of the days ``needed``."""
@@ -110,6 +147,32 @@ def _known_span(daily: Floats) -> tuple[int, int]:
     """First known day and the day after the last."""
     known = np.flatnonzero(~np.isnan(daily))
     return (int(known[0]), int(known[-1]) + 1) if known.size else (0, 0)
+
+
+def _own_days(known: Floats, members: Floats) -> Floats:
+    """Each member's days where it has them, else the known ones (traces, days)."""
+    if members.shape[0] == 0:
+        return known[None]
+    return np.where(np.isnan(members), known, members)
+
+
+def _in_turn(rows: Floats, least: int) -> Floats:
+    """Rows repeated in turn until there are at least ``least``."""
+    turn = np.arange(max(rows.shape[0], least)) % rows.shape[0]
+    again: Floats = rows[turn]
+    return again
+
+
+def _on_dates(
+    day: np.typing.NDArray[np.datetime64],
+    values: Floats,
+    first: np.datetime64,
+    days: int,
+) -> Floats:
+    """``values`` of dated days on the days of a season; NaN where there are none."""
+    index = (first - day[0]).astype(np.int64) + np.arange(days)
+    inside = (index >= 0) & (index < day.size)
+    return np.where(inside, values[np.where(inside, index, 0)], np.nan)
 
 
 def _mean_of_years(years: Floats) -> Floats:
@@ -148,12 +211,12 @@ def on_days(
     days: int,
     place: Place,
 ) -> Floats:
-    """``values`` on the hours of whole local solar days, (24 × days,), NaN outside."""
+    """``values`` on the hours of whole local solar days (…, 24 × days), NaN outside."""
     start = first_day.astype("datetime64[s]") - solar_offset(place)
-    spread = np.full(days * HOURS, np.nan)
+    spread = np.full((*values.shape[:-1], days * HOURS), np.nan)
     at = ((frame.time - start) / HOUR).astype(int)
-    inside = (at >= 0) & (at < spread.size)
-    spread[at[inside]] = values[inside]
+    inside = (at >= 0) & (at < days * HOURS)
+    spread[..., at[inside]] = values[..., inside]
     return spread
 
 
@@ -186,10 +249,7 @@ class ExtremesOfYears:
         self, first: np.datetime64, days: int, base: float, ceiling: float
     ) -> Floats:
         """See :class:`PastYears`."""
-        rise, fall = _sun_hours(self.table, self.place)
-        thermal = daily_thermal_time_from_extremes(
-            self.table.tmax, self.table.tmin, base, ceiling, sunrise=rise, sunset=fall
-        )
+        thermal = daily_of_extremes(self.table, self.place, base, ceiling)
         return same_dates(self.table.day, thermal, first, days)
 
 
@@ -213,6 +273,16 @@ class HoursOfYears:
             fill_short_gaps(hours).reshape(-1, HOURS), base, ceiling
         )
         return same_dates(begin + np.arange(span) * DAY, thermal, first, days)
+
+
+def daily_of_extremes(
+    table: DaysTable, place: Place, base: float, ceiling: float
+) -> Floats:
+    """Thermal time [°C d] of days known by their extremes (days,)."""
+    rise, fall = _sun_hours(table, place)
+    return daily_thermal_time_from_extremes(
+        table.tmax, table.tmin, base, ceiling, sunrise=rise, sunset=fall
+    )
 
 
 def _sun_hours(table: DaysTable, place: Place) -> tuple[Floats, Floats]:

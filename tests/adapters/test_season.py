@@ -196,6 +196,88 @@ def test_past_years_too_full_of_holes_are_left_out() -> None:
     assert daily[1, -1] == 3.0  # the only year that knows that date
 
 
+def ensemble(first: str, last: str, *temperatures: float) -> WeatherFrame:
+    """Members of a steady temperature each."""
+    frame = hours(first, last)
+    columns = {
+        name: np.full((len(temperatures), len(frame)), NAN) for name in empty_columns(0)
+    }
+    steady = np.array(temperatures)[:, None]
+    columns["air_temperature"] = np.repeat(steady, len(frame), axis=1)
+    return WeatherFrame(
+        time=frame.time, **columns, origin=frame.origin, provenance=frame.provenance
+    )
+
+
+def test_members_take_over_from_today_and_years_follow_in_turn() -> None:
+    """Ten known days, members on days 8 to 14, then past years: every pair in turn."""
+    season = Season(
+        HORSHAM,
+        hours("2025-12-31T15", "2026-01-10T15"),
+        np.datetime64("2026-01-01"),
+        20,
+        Steady(3.0, 5.0),
+        members=ensemble("2026-01-05T15", "2026-01-14T15", 11.0, 12.0, 13.0),
+        today=8,
+    )
+    daily, filled = season.daily(0.0, 26.0)
+    assert (daily.shape, filled) == ((3, 20), 0)
+    np.testing.assert_allclose(daily[:, :8], 10.0)
+    np.testing.assert_allclose(
+        daily[:, 8:14], np.array([[11.0], [12.0], [13.0]]) * np.ones(6)
+    )
+    np.testing.assert_allclose(
+        daily[:, 14:], np.array([[3.0], [5.0], [3.0]]) * np.ones(6)
+    )
+
+
+def test_more_years_than_members_give_each_year_its_trace() -> None:
+    """Two members, three years: members are repeated."""
+    season = Season(
+        HORSHAM,
+        hours("2025-12-31T15", "2026-01-10T15"),
+        np.datetime64("2026-01-01"),
+        14,
+        Steady(3.0, 4.0, 5.0),
+        members=ensemble("2026-01-10T15", "2026-01-12T15", 11.0, 12.0),
+        today=10,
+    )
+    daily, _ = season.daily(0.0, 26.0)
+    assert daily[:, 11].tolist() == [11.0, 12.0, 11.0]
+    assert daily[:, 13].tolist() == [3.0, 4.0, 5.0]
+
+
+def test_members_without_past_years_end_where_they_end() -> None:
+    """No years: as many traces as members, as long as the members reach."""
+    season = Season(
+        HORSHAM,
+        hours("2025-12-31T15", "2026-01-10T15"),
+        np.datetime64("2026-01-01"),
+        365,
+        None,
+        members=ensemble("2026-01-10T15", "2026-01-12T15", 11.0, 12.0),
+        today=10,
+    )
+    daily, _ = season.daily(0.0, 26.0)
+    assert daily.shape == (2, 12)
+
+
+def test_extremes_stand_in_for_the_days_before_the_hours() -> None:
+    """The season's own earlier days, by the same formula; the hours win after."""
+    day = np.arange(np.datetime64("2026-01-01"), np.datetime64("2026-01-09"))
+    steady = np.full(day.size, 7.0)
+    season = Season(
+        HORSHAM,
+        hours("2026-01-05T15", "2026-01-10T15"),
+        np.datetime64("2026-01-01"),
+        20,
+        None,
+        earlier=DaysTable(day, steady, steady.copy(), steady.copy()),
+    )
+    daily, _ = season.daily(0.0, 26.0)
+    np.testing.assert_allclose(daily[0], [7.0] * 5 + [10.0] * 5)
+
+
 def test_rain_of_a_day_is_the_sum_of_its_hours() -> None:
     """24 × 0.5 mm; days with few hours are not known."""
     frame = hours("2025-12-31T15", "2026-01-02T20")

@@ -40,7 +40,7 @@ def main(
     del version
 
 
-from forecaster.cli import explain, hours, init, outlook  # noqa: E402 - commands join the app
+from forecaster.cli import explain, hours, init, outlook
 
 for _command in (outlook, hours, explain, init):
     _command.join(app)
@@ -55,7 +55,7 @@ def exit_code(arguments: list[str] | None = None) -> int:
     """Run the program; errors become one message on standard error."""
     _utf8_output()
     try:
-        answer = app(arguments, standalone_mode=False)
+        answer = app(_asked(arguments), standalone_mode=False)
         with printing():
             pass  # what is left in the buffer
     except ForecasterError as error:
@@ -66,9 +66,15 @@ def exit_code(arguments: list[str] | None = None) -> int:
         # A pager was closed: nothing is wrong, and nobody is there to tell.
         silence_output()
         return 0
-    except Exception as error:  # noqa: BLE001 - no traceback reaches a user
+    except Exception as error:
         return _told(_as_ours(error))
     return int(answer or 0)
+
+
+def _asked(arguments: list[str] | None) -> list[str]:
+    """The command line; an empty one asks for help."""
+    given = sys.argv[1:] if arguments is None else arguments
+    return given or ["--help"]
 
 
 def _as_ours(error: Exception) -> ForecasterError:

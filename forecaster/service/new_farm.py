@@ -63,6 +63,7 @@ def make(folder: Path, map_path: Path | None, name: str) -> Path:
     drawn = None if map_path is None else _read_map(map_path)
     _check_free(folder, map_path)
     text = farm_text(name, drawn)
+    _prove(text, map_path)
     try:
         _write(folder, text, map_path)
     except OSError as error:
@@ -91,33 +92,37 @@ def _check_free(folder: Path, map_path: Path | None) -> None:
             )
 
 
-def _write(folder: Path, text: str, map_path: Path | None) -> None:
-    """Fill a neighbour folder, prove that it loads, then move its files into place."""
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=folder.parent) as scratch:
-        ready = Path(scratch)
-        (ready / FARM_FILE).write_text(text, encoding="utf-8", newline="\n")
-        if map_path is not None:
-            shutil.copyfile(map_path, ready / MAP_FILE)
-        _prove(ready, map_path)
-        folder.mkdir(exist_ok=True)
-        for made in sorted(ready.iterdir(), reverse=True):
-            made.replace(folder / made.name)
-
-
-def _prove(ready: Path, map_path: Path | None) -> None:
-    """Load the new farm; what is wrong then can only come from the map.
+def _prove(text: str, map_path: Path | None) -> None:
+    """Load the new farm out of the way; what is wrong can only come from the map.
 
     Raises
     ------
     DataError
         In words of the map, for the farm file is not there to be corrected yet.
     """
-    try:
-        load_farm(ready)
-    except SettingsError as error:
-        messages = [fault.message for fault in error.faults]
-        raise DataError("\n".join(f"{map_path}: {each}" for each in messages)) from None
+    with tempfile.TemporaryDirectory() as scratch:
+        _fill(Path(scratch), text, map_path)
+        try:
+            load_farm(Path(scratch))
+        except SettingsError as error:
+            messages = [f"{map_path}: {fault.message}" for fault in error.faults]
+            raise DataError("\n".join(messages)) from None
+
+
+def _write(folder: Path, text: str, map_path: Path | None) -> None:
+    """Fill a neighbour folder, then move its files into place."""
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=folder.parent) as scratch:
+        _fill(Path(scratch), text, map_path)
+        folder.mkdir(exist_ok=True)
+        for made in sorted(Path(scratch).iterdir(), reverse=True):
+            made.replace(folder / made.name)
+
+
+def _fill(folder: Path, text: str, map_path: Path | None) -> None:
+    (folder / FARM_FILE).write_text(text, encoding="utf-8", newline="\n")
+    if map_path is not None:
+        shutil.copyfile(map_path, folder / MAP_FILE)
 
 
 def farm_text(name: str, drawn: FarmMap | None) -> str:
@@ -149,13 +154,13 @@ def _middle(drawn: FarmMap) -> tuple[float, float]:
 
 def likely_zone(latitude: float, longitude: float) -> str:
     """A zone to start from, by rough state lines; the user checks it."""
-    if longitude < 129.0:  # noqa: PLR2004 - the border of Western Australia
+    if longitude < 129.0:
         return "Australia/Perth"
-    if longitude < 141.0:  # noqa: PLR2004 - the eastern border of South Australia
+    if longitude < 141.0:
         return "Australia/Adelaide"
-    if latitude < -39.5:  # noqa: PLR2004 - Bass Strait
+    if latitude < -39.5:
         return "Australia/Hobart"
-    if latitude > -29.0:  # noqa: PLR2004 - the southern border of Queensland
+    if latitude > -29.0:
         return "Australia/Brisbane"
     return "Australia/Melbourne"
 

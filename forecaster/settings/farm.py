@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from forecaster.domain.air import inversion
 from forecaster.domain.place import Place
 from forecaster.domain.spraying.quantities import Exposure
 from forecaster.errors import InputMissingError, SettingsError
@@ -159,7 +160,7 @@ def _label(active: str, entry: LabelTyped) -> Label:
             numbers[key] = typed if isinstance(typed, float) else None
     if entry.inversion_restraint is not None:
         forbids = entry.inversion_restraint is True
-        numbers[INVERSION] = 1.0 if forbids else None
+        numbers[INVERSION] = inversion.HIGH if forbids else None
     return Label(
         active=active,
         confirmed=entry.confirmed,

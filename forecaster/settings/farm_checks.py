@@ -86,7 +86,7 @@ def _place(document: Document, file: FarmFile) -> Iterator[Fault]:
             "latitude 0, longitude 0 lies in the Atlantic; type the farm's own",
         )
     elif farm.zone.startswith("Australia/") and not (
-        -45 < farm.latitude < -9 and 110 < farm.longitude < 160  # noqa: PLR2004 - Australia's box
+        -45 < farm.latitude < -9 and 110 < farm.longitude < 160
     ):
         line, column = document.position(("farm", "zone"))
         yield document.fault(
@@ -220,7 +220,7 @@ def _weeds(
             f"{', '.join(map(repr, paddock.weeds))}",
         )
     total = sum(paddock.weeds.values())
-    if total > 100:  # noqa: PLR2004 - per cent of the sward
+    if total > 100:
         yield document.fault(
             (*here, "weeds"),
             f"the weeds add up to {total:g} % of the sward; allowed is up to 100",

@@ -45,7 +45,7 @@ Name = Annotated[str, AfterValidator(_named)]
 
 
 def _latitude(latitude: float) -> float:
-    if abs(latitude) > 90:  # noqa: PLR2004 - the pole
+    if abs(latitude) > 90:
         raise ValueError("allowed is -90 to 90; swapped with the longitude?")
     return latitude
 

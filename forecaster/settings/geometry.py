@@ -48,11 +48,18 @@ class Near:
 
 
 def hectares(shape: BaseGeometry) -> float:
-    """Geodesic area on the WGS 84 ellipsoid [ha]."""
-    from pyproj import Geod
+    """Geodesic area on the WGS 84 ellipsoid [ha]; holes are taken off.
 
-    area, _ = Geod(ellps="WGS84").geometry_area_perimeter(shape)
-    return float(abs(area)) / 10_000
+    pyproj signs an area by the turn of its ring, so the rings are turned first: maps
+    in use do not all keep the right-hand rule of RFC 7946, section 3.1.6.
+    """
+    from pyproj import Geod
+    from shapely.geometry.polygon import orient
+
+    geod = Geod(ellps="WGS84")
+    parts = getattr(shape, "geoms", [shape])
+    areas = (geod.geometry_area_perimeter(orient(part))[0] for part in parts)
+    return float(sum(areas)) / 10_000
 
 
 def near(

@@ -161,6 +161,11 @@ def test_help_shows_an_example(
     assert "Example:  forecaster" in run(capsys, *command, "--help")
 
 
+def test_no_command_at_all_prints_the_help(capsys: pytest.CaptureFixture[str]) -> None:
+    """A bare ``forecaster`` says what there is."""
+    assert run(capsys) == run(capsys, "--help")
+
+
 def test_version_is_the_package_s(capsys: pytest.CaptureFixture[str]) -> None:
     """One version, from the package."""
     from forecaster import __version__

@@ -35,7 +35,7 @@ ACTIVE = load_actives(config_folder() / "actives")["glyphosate"]
 LABEL = Label(
     "glyphosate", True, "a test", None, "a test",
     {"wind_min_kmh": 3.0, "wind_max_kmh": 20.0, "rain_free_hours": 6.0,
-     "inversion_restraint": 1.0},
+     "inversion_restraint": 2.0},
     ("barley_grass",),
 )  # fmt: skip
 LIMITS = (

@@ -1,0 +1,1 @@
+"""Values no sensor can have measured: found, marked and taken out of the table."""

@@ -22,13 +22,14 @@ def explain(
     weather: Path | None = options.WEATHER,
     form: str = options.FORMAT,
     out: Path | None = options.OUT,
+    offline: bool = options.OFFLINE,
 ) -> None:
     """Say which numbers and sources an outlook rests on, and what would change it.
 
     Example:  forecaster explain "Back Road"
     """
     options.check_format(form)
-    day, _ = options.load(farm, at, weather)
+    day, _ = options.load(farm, at, weather, offline=offline)
     from forecaster.render import explain_text
     from forecaster.render.json import dumps
     from forecaster.service.explain_view import explain as assemble

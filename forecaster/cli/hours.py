@@ -22,13 +22,14 @@ def hours(
     weather: Path | None = options.WEATHER,
     form: str = options.FORMAT,
     out: Path | None = options.OUT,
+    offline: bool = options.OFFLINE,
 ) -> None:
     """Print every hour of the week in one paddock and every reason for it.
 
     Example:  forecaster hours "Creek Flat" --active paraquat
     """
     options.check_format(form)
-    day, _ = options.load(farm, at, weather)
+    day, _ = options.load(farm, at, weather, offline=offline)
     from forecaster.render import hours_text
     from forecaster.render.json import dumps
     from forecaster.service.hours_view import paddock_hours

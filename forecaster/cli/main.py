@@ -40,9 +40,18 @@ def main(
     del version
 
 
-from forecaster.cli import explain, hours, init, outlook
+from forecaster.cli import (  # noqa: E402 - commands join the app
+    explain,
+    hindcast,
+    hours,
+    init,
+    outlook,
+    propose,
+    sources,
+    weather,
+)
 
-for _command in (outlook, hours, explain, init):
+for _command in (outlook, hours, explain, weather, sources, propose, hindcast, init):
     _command.join(app)
 
 
@@ -66,7 +75,7 @@ def exit_code(arguments: list[str] | None = None) -> int:
         # A pager was closed: nothing is wrong, and nobody is there to tell.
         silence_output()
         return 0
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001 - no traceback reaches a user
         return _told(_as_ours(error))
     return int(answer or 0)
 

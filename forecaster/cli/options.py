@@ -45,30 +45,33 @@ ACTIVE = typer.Option(
     help="glyphosate or paraquat. Default: the first one of the paddock.",
     show_default=False,
 )
+OFFLINE = typer.Option(
+    False, "--offline", help="Ask no weather service; use what was fetched before."
+)
 FORMATS = ("text", "json")
 
 
-def check_format(wanted: str) -> None:
+def check_format(wanted: str, allowed: tuple[str, ...] = FORMATS) -> None:
     """Refuse an unknown format.
 
     Raises
     ------
     UsageError
-        If it is not one of :data:`FORMATS`.
+        If it is not one of ``allowed``.
     """
     from forecaster.errors import UsageError
 
-    if wanted not in FORMATS:
-        raise UsageError(f"--format {wanted!r}: allowed is {' or '.join(FORMATS)}")
+    if wanted not in allowed:
+        raise UsageError(f"--format {wanted!r}: allowed is {' or '.join(allowed)}")
 
 
 def load(
-    farm: Path | None, at: str | None, weather: Path | None
+    farm: Path | None, at: str | None, weather: Path | None, *, offline: bool = False
 ) -> tuple[FarmDay, bool]:
     """The farm day the options ask for, and whether it is the demo."""
     from forecaster.service.wiring import farm_day
 
-    return farm_day(farm, at, weather)
+    return farm_day(farm, at, weather, offline=offline)
 
 
 def silence_output() -> None:

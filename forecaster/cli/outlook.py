@@ -20,13 +20,14 @@ def outlook(
     weather: Path | None = options.WEATHER,
     form: str = options.FORMAT,
     out: Path | None = options.OUT,
+    offline: bool = options.OFFLINE,
 ) -> None:
     """Print the weekly outlook: stages, windows, good hours, what to do next.
 
     Example:  forecaster outlook --farm my-farm --at 2026-10-12T07:00
     """
     options.check_format(form)
-    day, demo = options.load(farm, at, weather)
+    day, demo = options.load(farm, at, weather, offline=offline)
     from forecaster.service.daily import outlook as assemble
 
     value = assemble(day, demo=demo)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
         ActiveOutlook,
         Bar,
         BlockView,
+        NearView,
         Outlook,
         PaddockOutlook,
     )
@@ -177,14 +179,18 @@ def _paddock(paddock: PaddockOutlook, clock: LocalClock) -> list[Line]:
     if paddock.near:
         found += _entry(
             "care for",
-            "; ".join(
-                f"{near.name} {near.distance:.0f} m {words.side(near.bearing)}"
-                for near in paddock.near
-            ),
+            "; ".join(f"{near.name} {_where(near)}" for near in paddock.near),
         )
     for active in paddock.actives:
         found += _active(active, clock)
     return found
+
+
+def _where(near: NearView) -> str:
+    """``70 m E``, or that the paddock lies in it or touches it."""
+    if math.isnan(near.bearing):
+        return "inside or touching"
+    return f"{near.distance:.0f} m {words.side(near.bearing)}"
 
 
 def _stage(paddock: PaddockOutlook, clock: LocalClock) -> list[Line]:

@@ -24,11 +24,5 @@ class FarmDay:
 
     @classmethod
     def of(cls, farm: Farm, weather: FarmWeather) -> FarmDay:
-        """Measure the air and add up the season once for all paddocks.
-
-        Raises
-        ------
-        SettingsError
-            If a typed break does not fit the season.
-        """
+        """Measure the air and add up the season once for all paddocks."""
         return cls(farm, weather, week_air(weather), grow(farm, weather))

@@ -2,26 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from forecaster.domain.growth.break_of_season import find_break, unknown_rain_days
 from forecaster.domain.growth.season import Projection, project
-from forecaster.errors import Fault, SettingsError
-from forecaster.settings.farm import FARM_FILE
-from forecaster.sources.season import DAY, Season, season_span, solar_offset
+from forecaster.sources.season import Season, season_span
 
 if TYPE_CHECKING:
-    import datetime as dt
-
     from forecaster.domain.weather import Floats
     from forecaster.service.weather import FarmWeather
     from forecaster.settings.farm import Farm, Paddock
-
-LONGEST_SINCE_BREAK = 400
-"""[d] a typed break older than this belongs to another season."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,16 +71,18 @@ class Growth:
 
 
 def grow(farm: Farm, weather: FarmWeather) -> Growth:
-    """The season so far and the break it began with.
-
-    Raises
-    ------
-    SettingsError
-        If a typed break lies in the future or in another season.
-    """
+    """The season so far and the break it began with."""
     first, days = season_span(weather.place, weather.now)
-    season = Season(weather.place, weather.frame, first, days, weather.past)
-    _check_breaks(farm, season, weather.now)
+    season = Season(
+        weather.place,
+        weather.frame,
+        first,
+        days,
+        weather.past,
+        earlier=weather.earlier,
+        members=weather.members,
+    )
+    season = replace(season, today=int(np.ceil(season.day_of(weather.now))))
     return Growth(farm, season, _begin(farm, season, weather.now))
 
 
@@ -108,27 +103,3 @@ def _begin(farm: Farm, season: Season, now: np.datetime64) -> SeasonBreak:
     gap = f"; {found.unknown_days} days lack rain" if found.unknown_days else ""
     how = f"proposed from rain: {found.rain:.0f} mm in {found.rule.days} days{gap}"
     return SeasonBreak(found.day, how)
-
-
-def _check_breaks(farm: Farm, season: Season, now: np.datetime64) -> None:
-    typed: list[tuple[str, dt.date | None]] = [("[season]", farm.autumn_break)]
-    typed += [(f"paddock {each.name!r}", each.autumn_break) for each in farm.paddocks]
-    today = (now + solar_offset(season.place)).astype("datetime64[D]")
-    faults = []
-    for where, date in typed:
-        if date is None:
-            continue
-        age = int((today - np.datetime64(date, "D")) / DAY)
-        if not 0 <= age <= LONGEST_SINCE_BREAK:
-            when = "in the future" if age < 0 else f"{age} days ago"
-            faults.append(
-                Fault(
-                    str(farm.folder / FARM_FILE),
-                    0,
-                    0,
-                    f"{where} autumn_break = {date} is {when} (today is {today}); "
-                    f"allowed is up to {LONGEST_SINCE_BREAK} days ago",
-                )
-            )
-    if faults:
-        raise SettingsError(faults)

@@ -41,6 +41,6 @@ def parse_moment(text: str, zone: str) -> np.datetime64:
         raise UsageError(
             f"--at {text!r} {problem} on the clock of {zone} (daylight saving "
             "changes); name the offset, such as "
-            f"{text}{first:%z} or {text}{second:%z}"
+            f"{first.isoformat()} or {second.isoformat()}"
         )
     return as_utc(local)

@@ -154,13 +154,13 @@ def _middle(drawn: FarmMap) -> tuple[float, float]:
 
 def likely_zone(latitude: float, longitude: float) -> str:
     """A zone to start from, by rough state lines; the user checks it."""
-    if longitude < 129.0:
+    if longitude < 129.0:  # noqa: PLR2004 - the border of Western Australia
         return "Australia/Perth"
-    if longitude < 141.0:
+    if longitude < 141.0:  # noqa: PLR2004 - the eastern border of South Australia
         return "Australia/Adelaide"
-    if latitude < -39.5:
+    if latitude < -39.5:  # noqa: PLR2004 - Bass Strait
         return "Australia/Hobart"
-    if latitude > -29.0:
+    if latitude > -29.0:  # noqa: PLR2004 - the southern border of Queensland
         return "Australia/Brisbane"
     return "Australia/Melbourne"
 

@@ -11,6 +11,7 @@ from forecaster.domain.air.pressure import standard_pressure
 from forecaster.domain.weather import HOUR, Origin, Provenance, WeatherFrame
 from forecaster.errors import NoWeatherError
 from forecaster.service.moments import as_utc, parse_moment
+from forecaster.service.quality_view import checked
 from forecaster.settings.document import read_document, validate
 from forecaster.settings.farm import FARM_FILE
 from forecaster.settings.farm_file import FarmFile, WeatherEntry
@@ -21,8 +22,10 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from forecaster.domain.place import Place
+    from forecaster.domain.weather_report import Stretch
     from forecaster.ports import PastYears
     from forecaster.settings.farm import Farm
+    from forecaster.sources.days_table import DaysTable
 
 REPLAY_WARNING = (
     "hours after this moment are what was observed later, read as if they had been "
@@ -47,6 +50,9 @@ class FarmWeather:
     invented: bool
     members: WeatherFrame | None = None
     """(members, hours) of an ensemble, where there is one."""
+    earlier: DaysTable | None = None
+    """Daily extremes of the season before the hours."""
+    stretches: tuple[Stretch, ...] = ()
 
 
 def load_weather(
@@ -55,6 +61,7 @@ def load_weather(
     *,
     at: str | None = None,
     mapping: Path | None = None,
+    offline: bool = False,
 ) -> FarmWeather:
     """Read the weather of ``farm``.
 
@@ -68,6 +75,8 @@ def load_weather(
         The moment the user asked for, as typed; on the clock of the weather's place.
     mapping : Path, optional
         A mapping file of a foreign table to read instead; its place counts.
+    offline : bool
+        Ask no service; use what is kept.
 
     Raises
     ------
@@ -80,11 +89,13 @@ def load_weather(
         weather = _from_csv(mapping, None, clock_now, at)
     elif farm.weather.kind == "csv":
         weather = _from_csv(_file(farm), farm.weather, clock_now, at)
+    elif farm.weather.kind == "open":
+        weather = _from_services(farm, clock_now, at, offline=offline)
     elif farm.weather.kind == "demo":
         weather = _from_demo(farm, at)
     else:
         weather = _from_hours(farm, farm.weather, farm.folder, clock_now, at)
-    return _checked(weather)
+    return _with_pressure(checked(_inside(weather)))
 
 
 def _moment(
@@ -125,17 +136,34 @@ def _from_hours(
     issued = as_utc(entry.issued) if entry.issued else last_observed(frame)
     frame = replace(frame, provenance=replace(frame.provenance, issued=issued))
     notes = _past_note(entry)
-    missing = np.isnan(frame.pressure)
-    if missing.any():
-        frame = with_pressure(frame, farm.place)
-        standard = f"the standard atmosphere at {farm.place.elevation:g} m"
-        notes += (f"pressure of {int(missing.sum()):,} hours is that of {standard}",)
     now = _moment(entry, clock_now, at, farm.place.zone)
     warnings: tuple[str, ...] = ()
     if issued > now:
         frame, warnings = replayed(frame, now), (REPLAY_WARNING,)
     past = _past_years(entry, folder, farm.place)
     return FarmWeather(frame, farm.place, now, past, warnings, notes, entry.invented)
+
+
+def _from_services(
+    farm: Farm, clock_now: np.datetime64, at: str | None, *, offline: bool
+) -> FarmWeather:
+    from forecaster.service.open_weather import gather
+
+    now = _moment(farm.weather, clock_now, at, farm.place.zone)
+    gathered = gather(farm, now, offline=offline)
+    members = gathered.members
+    return FarmWeather(
+        gathered.frame,
+        farm.place,
+        now,
+        gathered.past,
+        tuple(gathered.warnings),
+        (),
+        invented=False,
+        members=None if members is None else with_pressure(members, farm.place),
+        earlier=gathered.earlier,
+        stretches=tuple(gathered.stretches),
+    )
 
 
 def _past_note(entry: WeatherEntry) -> tuple[str, ...]:
@@ -148,6 +176,19 @@ def _past_years(entry: WeatherEntry, folder: Path, place: Place) -> PastYears | 
     from forecaster.sources.days_table import read_days
 
     return ExtremesOfYears(read_days(folder / entry.past_years), place)
+
+
+def _with_pressure(weather: FarmWeather) -> FarmWeather:
+    """Fill missing pressure and say so; Delta T needs it, and hardly feels it."""
+    frame = with_pressure(weather.frame, weather.place)
+    filled = int((np.isnan(weather.frame.pressure) & ~np.isnan(frame.pressure)).sum())
+    if not filled:
+        return weather
+    note = (
+        f"pressure of {filled:,} hours is that of the standard atmosphere at "
+        f"{weather.place.elevation:g} m"
+    )
+    return replace(weather, frame=frame, notes=(*weather.notes, note))
 
 
 def with_pressure(frame: WeatherFrame, place: Place) -> WeatherFrame:
@@ -203,7 +244,7 @@ def last_observed(frame: WeatherFrame) -> np.datetime64:
     return newest
 
 
-def _checked(weather: FarmWeather) -> FarmWeather:
+def _inside(weather: FarmWeather) -> FarmWeather:
     frame, now = weather.frame, weather.now
     first, last = frame.time[0], frame.time[-1]
     if not first <= now <= last:

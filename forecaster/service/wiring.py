@@ -23,7 +23,11 @@ if TYPE_CHECKING:
 
 
 def farm_day(
-    folder: Path | None, at: str | None, mapping: Path | None
+    folder: Path | None,
+    at: str | None,
+    mapping: Path | None,
+    *,
+    offline: bool = False,
 ) -> tuple[FarmDay, bool]:
     """The farm of ``folder`` at ``at``, and whether it is the demo farm.
 
@@ -34,15 +38,19 @@ def farm_day(
     ForecasterError
         Whatever is wrong with the farm, its weather or the moment.
     """
-    here = Path()
-    demo = folder is None and not (here / FARM_FILE).is_file()
-    chosen_folder = folder or (demo_folder() if demo else here)
-    farm = load_farm(chosen_folder)
+    farm, demo = farm_at(folder)
     clock = utc_now()
-    weather = load_weather(farm, clock, at=at, mapping=mapping)
+    weather = load_weather(farm, clock, at=at, mapping=mapping, offline=offline)
     today = local_day(weather.now, weather.place.zone)
     latest = max(today, local_day(clock, weather.place.zone))
     return FarmDay.of(farm.on(today, latest), weather), demo
+
+
+def farm_at(folder: Path | None) -> tuple[Farm, bool]:
+    """The farm of ``folder``, or of this one, or the demo; and whether it is that."""
+    here = Path()
+    demo = folder is None and not (here / FARM_FILE).is_file()
+    return load_farm(folder or (demo_folder() if demo else here)), demo
 
 
 def local_day(moment: np.datetime64, zone: str) -> dt.date:

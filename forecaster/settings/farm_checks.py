@@ -86,7 +86,7 @@ def _place(document: Document, file: FarmFile) -> Iterator[Fault]:
             "latitude 0, longitude 0 lies in the Atlantic; type the farm's own",
         )
     elif farm.zone.startswith("Australia/") and not (
-        -45 < farm.latitude < -9 and 110 < farm.longitude < 160
+        -45 < farm.latitude < -9 and 110 < farm.longitude < 160  # noqa: PLR2004 - Australia's box
     ):
         line, column = document.position(("farm", "zone"))
         yield document.fault(
@@ -97,10 +97,15 @@ def _place(document: Document, file: FarmFile) -> Iterator[Fault]:
         )
 
 
+_SERVICES = (
+    "station", "contact", "years", "ensemble", "key_env", "open_meteo_url",
+    "met_norway_url",
+)  # fmt: skip
 _UNUSED = {
-    "demo": ("file", "past_years", "issued", "moment", "invented"),
-    "csv": ("issued", "invented"),
-    "hours": (),
+    "demo": ("file", "past_years", "issued", "moment", "invented", *_SERVICES),
+    "csv": ("issued", "invented", *_SERVICES),
+    "hours": _SERVICES,
+    "open": ("file", "past_years", "issued", "moment", "invented"),
 }
 """Keys of ``[weather]`` that a kind has no use for."""
 
@@ -113,7 +118,7 @@ def _weather(document: Document, file: FarmFile) -> Iterator[Fault]:
                 ("weather", key),
                 f'weather.{key} has no use with kind = "{weather.kind}"; remove it',
             )
-    if weather.kind != "demo" and weather.file is None:
+    if weather.kind in {"hours", "csv"} and weather.file is None:
         yield document.fault(
             ("weather",),
             f'weather.file is missing; kind = "{weather.kind}" needs a file name',
@@ -220,7 +225,7 @@ def _weeds(
             f"{', '.join(map(repr, paddock.weeds))}",
         )
     total = sum(paddock.weeds.values())
-    if total > 100:
+    if total > 100:  # noqa: PLR2004 - per cent of the sward
         yield document.fault(
             (*here, "weeds"),
             f"the weeds add up to {total:g} % of the sward; allowed is up to 100",

@@ -45,7 +45,7 @@ Name = Annotated[str, AfterValidator(_named)]
 
 
 def _latitude(latitude: float) -> float:
-    if abs(latitude) > 90:
+    if abs(latitude) > 90:  # noqa: PLR2004 - the pole
         raise ValueError("allowed is -90 to 90; swapped with the longitude?")
     return latitude
 
@@ -87,12 +87,19 @@ class SeasonEntry(Strict):
 class WeatherEntry(Strict):
     """``[weather]``: which files, and what moment they stand for."""
 
-    kind: Literal["hours", "csv", "demo"]
+    kind: Literal["hours", "csv", "demo", "open"]
     file: Text | None = None
     past_years: Text | None = None
     issued: Moment | None = None
     moment: Moment | None = None
     invented: Flag = False
+    station: Text | None = None
+    contact: Annotated[Text, Field(max_length=120)] = ""
+    years: Annotated[int, Field(strict=True, ge=0, le=40)] = 20
+    ensemble: Flag = True
+    key_env: Annotated[Text, Field(max_length=80)] = ""
+    open_meteo_url: Annotated[Text, Field(max_length=200)] = ""
+    met_norway_url: Annotated[Text, Field(max_length=200)] = ""
 
 
 NOT_ON_LABEL = "not on label"

@@ -164,7 +164,7 @@ def _geometry(raw: object) -> BaseGeometry:
         raise ValueError("has no geometry; draw it")
     try:
         geometry = from_mapping(raw)
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001 - shapely raises many kinds here
         raise ValueError(f"geometry cannot be read ({error})") from None
     if geometry.is_empty:
         raise ValueError("geometry is empty; draw it")

@@ -51,10 +51,10 @@ def _joins(text: str, number: int) -> bool:
 def same_name(name: str) -> str:
     """What two names must share to count as the same.
 
-    Canonical caseless matching (Unicode Standard, section 3.13, D145).
+    Canonical caseless matching (Unicode Standard, section 3.13, D145); folding leaves
+    decomposed text decomposed, so one normalization will do.
     """
-    folded = unicodedata.normalize("NFD", name).casefold()
-    return unicodedata.normalize("NFC", folded).strip()
+    return unicodedata.normalize("NFD", name).casefold().strip()
 
 
 def plain(text: str, limit: int = 60) -> str:

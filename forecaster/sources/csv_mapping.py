@@ -76,6 +76,15 @@ def _complete_format(text: str) -> str:
     return text
 
 
+def _checked(confirmed: bool) -> bool:  # noqa: FBT001 - pydantic passes the value
+    if not confirmed:
+        raise ValueError(
+            "a proposed mapping is not read before a person has checked every "
+            "line; then set confirmed = true"
+        )
+    return confirmed
+
+
 Zone = Annotated[str, AfterValidator(_known_zone)]
 
 
@@ -94,6 +103,7 @@ class Table(Strict):
     typical_year: int | None = Field(default=None, ge=1900, le=2199)
     units_checked: bool = False
     only: dict[str, str | int] = Field(default_factory=dict)
+    confirmed: Annotated[bool, AfterValidator(_checked)] = True
 
     @model_validator(mode="after")
     def _two_marks(self) -> Self:

@@ -6,7 +6,7 @@ through the same thermal-time formula.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -91,7 +91,8 @@ class Season:
         known = self._of_hours(self.frame, base, ceiling)
         if self.earlier is None:
             return known
-        first, _ = _known_span(known)
+        first, end = _known_span(known)
+        first = first if end else self.days
         own = daily_of_extremes(self.earlier, self.place, base, ceiling)
         before = _on_dates(self.earlier.day, own, self.first_day, self.days)
         return np.where(np.arange(self.days) < first, before, known)
@@ -140,7 +141,11 @@ class Season:
             self.frame, self.frame.rain, self.first_day, self.days, self.place
         ).reshape(-1, HOURS)
         missing = np.isnan(hours).sum(axis=1)
-        return np.where(missing <= 4, np.nansum(hours, axis=1), np.nan)  # noqa: PLR2004 - hours
+        rain = np.where(missing <= 4, np.nansum(hours, axis=1), np.nan)  # noqa: PLR2004 - hours
+        if self.earlier is None:
+            return rain
+        days = _on_dates(self.earlier.day, self.earlier.rain, self.first_day, self.days)
+        return np.where(np.isnan(rain), days, rain)
 
 
 def _known_span(daily: Floats) -> tuple[int, int]:
@@ -244,12 +249,20 @@ class ExtremesOfYears:
 
     table: DaysTable
     place: Place
+    _thermal: dict[tuple[float, float], Floats] = field(
+        default_factory=dict, compare=False, repr=False
+    )
 
     def daily(
         self, first: np.datetime64, days: int, base: float, ceiling: float
     ) -> Floats:
         """See :class:`PastYears`."""
-        thermal = daily_of_extremes(self.table, self.place, base, ceiling)
+        key = (base, ceiling)
+        if key not in self._thermal:
+            self._thermal[key] = daily_of_extremes(
+                self.table, self.place, base, ceiling
+            )
+        thermal = self._thermal[key]
         return same_dates(self.table.day, thermal, first, days)
 
 

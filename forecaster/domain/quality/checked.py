@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -103,7 +103,7 @@ def _columns(frame: WeatherFrame, dew_point: Floats | None) -> dict[str, Floats]
 
 
 def _checked(frame: WeatherFrame, table: Table, dark: Bools) -> Checked:
-    columns = {name: table.values[name] for name in QUANTITIES}
+    columns: dict[str, Any] = {name: table.values[name] for name in QUANTITIES}
     sunny = (table.flags["radiation"] & np.uint16(Flag.NIGHT_SUN)) != 0
     nights = int((dark & ~np.isnan(frame.radiation)).sum())
     enough = max(CLOCK_LEAST.value, CLOCK_SHARE.value * nights)

@@ -24,15 +24,16 @@ def run_lengths(*columns: Floats) -> npt.NDArray[np.intp]:
     (…, hours) array
         [h] 1 where a value stands alone or is NaN.
     """
+    hours = columns[0].shape[-1]
     same: Bools = np.ones((), dtype=np.bool_)
     for column in columns:
         same = same & (column[..., 1:] == column[..., :-1])
     edge = np.zeros((*same.shape[:-1], 1), dtype=np.bool_)
-    begins = ~np.concatenate((edge, same), axis=-1)
-    ends = ~np.concatenate((same, edge), axis=-1)
-    at = np.arange(begins.shape[-1])
+    begins = ~np.concatenate((edge, same), axis=-1)[..., :hours]
+    ends = ~np.concatenate((same, edge), axis=-1)[..., :hours]
+    at = np.arange(hours)
     first = np.maximum.accumulate(np.where(begins, at, 0), axis=-1)
-    backwards = np.where(ends, at, at.size)[..., ::-1]
+    backwards = np.where(ends, at, hours)[..., ::-1]
     last = np.minimum.accumulate(backwards, axis=-1)[..., ::-1]
     lengths: npt.NDArray[np.intp] = last - first + 1
     return lengths

@@ -89,7 +89,7 @@ def measure(
             ),
             Quantity.SUN_ELEVATION: np.broadcast_to(sun.elevation, shape),
             Quantity.RAIN_LAST_2H: rain.rain_before(frame.rain, 2),
-            Quantity.WEATHER_AGE: weather_age(frame, now),
+            Quantity.WEATHER_AGE: np.broadcast_to(weather_age(frame, now), shape),
             Quantity.STEP_WIDTH: np.broadcast_to(frame.native_step, shape),
         },
     )

@@ -186,3 +186,31 @@ def test_a_missing_hour_of_rain_leaves_wet_leaves_unknown() -> None:
     table = frame(4, rain=[5.0, NAN, 1.0, 0.0])
     air = quantities.measure(table, HAMILTON, table.time[0])
     assert np.isnan(air.measured[Quantity.RAIN_LAST_2H][3])
+
+
+def test_an_ensemble_is_measured_member_by_member() -> None:
+    """Every quantity has the shape of the table, and each row is as if alone."""
+    single = frame(30, wind_speed=4.0)
+    members = WeatherFrame(
+        time=single.time,
+        **{
+            n: np.stack([getattr(single, n), getattr(single, n) + 1])
+            for n in QUANTITIES
+        },
+        origin=single.origin,
+        provenance=single.provenance,
+    )
+    number = Sourced(1, "1", 1, 1, "a test", "a page", Mark.ASSUMED)
+    limits = [
+        Limit(q.value, q, Side.MAX, 5.0, number, Rank.ADVICE, "w", 1.0, horizon=2.0)
+        for q in Quantity
+    ]
+    exposure = Exposure(NORTH_WIND_BARRED)
+    together = quantities.values(
+        quantities.measure(members, HAMILTON, single.time[0]), limits, exposure
+    )
+    alone = quantities.values(
+        quantities.measure(single, HAMILTON, single.time[0]), limits, exposure
+    )
+    assert together.shape == (2, len(limits), 30)
+    np.testing.assert_array_equal(together[0], alone)

@@ -1,0 +1,1 @@
+"""How good forecasts were: errors, calls, chances and dates against what happened."""

@@ -1,0 +1,244 @@
+"""A weather service on loopback that answers in Open-Meteo's and MET Norway's shapes.
+
+The numbers are invented; the shapes are those the services publish.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from threading import Thread
+from typing import TYPE_CHECKING, Any
+from urllib.parse import parse_qs, urlparse
+
+import numpy as np
+import pytest
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+HOUR = np.timedelta64(3600, "s")
+DAY = np.timedelta64(86_400, "s")
+UNITS = {
+    "temperature_2m": "°C", "temperature_80m": "°C", "dew_point_2m": "°C",
+    "relative_humidity_2m": "%", "surface_pressure": "hPa", "wind_speed_10m": "m/s",
+    "wind_direction_10m": "°", "wind_gusts_10m": "m/s", "precipitation": "mm",
+    "precipitation_probability": "%", "cloud_cover": "%", "cloud_cover_low": "%",
+    "shortwave_radiation": "W/m²",
+}  # fmt: skip
+MEMBERS = 7
+
+
+def value(name: str, moment: np.datetime64, shift: float = 0.0) -> float:
+    """Mild spring weather by the hour; ``shift`` sets members apart."""
+    hours = float((moment - np.datetime64("2026-01-01T00:00", "s")) / HOUR)
+    warm = math.sin((hours % 24 + 4) / 24 * 2 * math.pi)  # noon near 02:00 UTC
+    year = 13.0 - 5.0 * math.cos((hours / 24 - 18) / 365 * 2 * math.pi + math.pi)
+    temperature = year + 6.0 * warm + shift + 0.3 * math.sin(hours)
+    return {
+        "temperature_2m": temperature,
+        "temperature_80m": temperature - 1.2 * (1 if warm > 0 else -1),
+        "dew_point_2m": year - 9.0,
+        "relative_humidity_2m": round(60.0 - 20.0 * warm),
+        "surface_pressure": 965.0 + math.sin(hours / 30),
+        "wind_speed_10m": 3.6 + 0.6 * math.sin(hours / 7) + 0.05 * shift,
+        "wind_direction_10m": round(180 + 40 * math.sin(hours / 19)) % 360,
+        "wind_gusts_10m": 5.0 + 0.5 * math.sin(hours / 7),
+        "precipitation": _rain(moment, int(hours)),
+        "precipitation_probability": 5,
+        "cloud_cover": round(40 + 30 * math.sin(hours / 11)),
+        "cloud_cover_low": round(10 + 10 * math.sin(hours / 11)),
+        "shortwave_radiation": max(0.0, 650 * warm),
+    }[name]
+
+
+def _rain(moment: np.datetime64, hours: int) -> float:
+    """A break of 31 mm on 2 May of every year, and a shower each week or so."""
+    if str(moment)[5:10] == "05-02":
+        return 1.3
+    return 0.4 if hours % 190 < 3 else 0.0
+
+
+class Service:
+    """What is served, what was asked, and how it fails."""
+
+    def __init__(self) -> None:
+        self.now = np.datetime64("2026-10-11T20:00", "s")
+        self.asked: list[str] = []
+        self.down = False
+        self.norway_down = False
+
+    def answer(self, path: str) -> tuple[int, bytes]:
+        """Status and body of one request."""
+        self.asked.append(path)
+        url = urlparse(path)
+        query = {name: values[0] for name, values in parse_qs(url.query).items()}
+        if url.path.startswith("/weatherapi"):
+            return (503, b"down") if self.norway_down else (200, self._norway(query))
+        if self.down:
+            return 503, b'{"error":true,"reason":"down"}'
+        return 200, json.dumps(self._open_meteo(url.path, query)).encode()
+
+    def _open_meteo(self, path: str, query: dict[str, str]) -> dict[str, Any]:
+        today = self.now.astype("datetime64[D]").astype("datetime64[s]")
+        if "start_date" in query:
+            start = np.datetime64(query["start_date"], "s")
+            end = np.datetime64(query["end_date"], "s") + DAY
+            end = min(end, today - 4 * DAY)
+        else:
+            start = today - int(query.get("past_days", "0")) * DAY
+            end = today + int(query["forecast_days"]) * DAY
+        time = np.arange(start, end, HOUR)
+        names = query["hourly"].split(",")
+        columns = {name: self._column(name, time) for name in names}
+        if path == "/v1/ensemble":
+            for member in range(1, MEMBERS):
+                for name in names:
+                    columns[f"{name}_member{member:02d}"] = self._column(
+                        name, time, (member - MEMBERS // 2) * 0.8
+                    )
+        return {
+            "latitude": float(query["latitude"]),
+            "longitude": float(query["longitude"]),
+            "generationtime_ms": 0.3,
+            "utc_offset_seconds": 0,
+            "timezone": "GMT",
+            "timezone_abbreviation": "GMT",
+            "elevation": 420.0,
+            "hourly_units": {
+                "time": "iso8601", **{name: _unit(name) for name in columns}
+            },
+            "hourly": {
+                "time": [str(each)[:16] for each in time.astype("datetime64[m]")],
+                **columns,
+            },
+        }  # fmt: skip
+
+    def _column(self, name: str, time: np.ndarray, shift: float = 0.0) -> list[float]:
+        base, _, previous = name.partition("_previous_day")
+        drift = 0.4 * int(previous) if previous else 0.0
+        return [round(value(base, each, shift + drift), 2) for each in time]
+
+    def _norway(self, query: dict[str, str]) -> bytes:
+        start = self.now.astype("datetime64[h]").astype("datetime64[s]")
+        series = []
+        for hour in range(60):
+            moment = start + hour * HOUR
+            details = {
+                "air_pressure_at_sea_level": 1015.0 + math.sin(hour / 9),
+                "air_temperature": value("temperature_2m", moment),
+                "cloud_area_fraction": value("cloud_cover", moment),
+                "cloud_area_fraction_low": value("cloud_cover_low", moment),
+                "dew_point_temperature": value("dew_point_2m", moment),
+                "relative_humidity": value("relative_humidity_2m", moment),
+                "wind_from_direction": value("wind_direction_10m", moment),
+                "wind_speed": value("wind_speed_10m", moment),
+            }
+            series.append(
+                {
+                    "time": f"{moment}Z",
+                    "data": {
+                        "instant": {"details": details},
+                        "next_1_hours": {
+                            "summary": {"symbol_code": "fair_day"},
+                            "details": {"precipitation_amount": 0.0},
+                        },
+                    },
+                }
+            )
+        units = {
+            "air_pressure_at_sea_level": "hPa", "air_temperature": "celsius",
+            "cloud_area_fraction": "%", "cloud_area_fraction_low": "%",
+            "dew_point_temperature": "celsius", "precipitation_amount": "mm",
+            "relative_humidity": "%", "wind_from_direction": "degrees",
+            "wind_speed": "m/s",
+        }  # fmt: skip
+        place = [float(query["lon"]), float(query["lat"]), 420]
+        meta = {"updated_at": f"{self.now}Z", "units": units}
+        return json.dumps(
+            {
+                "type": "Feature",
+                "geometry": {"type": "Point", "coordinates": place},
+                "properties": {"meta": meta, "timeseries": series},
+            }
+        ).encode()
+
+
+def _unit(name: str) -> str:
+    base = name.partition("_member")[0].partition("_previous_day")[0]
+    return UNITS[base]
+
+
+@pytest.fixture
+def service() -> Iterator[tuple[Service, str]]:
+    """The service and its address."""
+    state = Service()
+
+    class Handler(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            """Answer one request."""
+            status, body = state.answer(self.path)
+            self.send_response(status)
+            self.send_header("Content-Type", "application/json")
+            self.send_header("Content-Length", str(len(body)))
+            self.end_headers()
+            self.wfile.write(body)
+
+        def log_message(self, *arguments: object) -> None:
+            """Stay quiet."""
+            del arguments
+
+    server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
+    thread = Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    yield state, f"http://127.0.0.1:{server.server_address[1]}"
+    server.shutdown()
+    server.server_close()
+    thread.join()
+
+
+FARM = """
+[farm]
+name = "Coordinates only"
+zone = "Australia/Melbourne"
+latitude = -37.595
+longitude = 142.305
+elevation_m = 420
+
+[weather]
+kind = "open"
+years = 3
+contact = "{contact}"
+open_meteo_url = "{base}"
+met_norway_url = "{base}"
+
+[labels.glyphosate]
+label = "a test label"
+confirmed = true
+confirmed_by = "a test"
+read_on = 2026-09-01
+weeds = ["barley_grass"]
+wind_min_kmh = 3
+wind_max_kmh = 20
+rain_free_hours = 6
+inversion_restraint = true
+
+[[paddock]]
+name = "P"
+hectares = 20
+weeds = {{ barley_grass = 30 }}
+actives = ["glyphosate"]
+nothing_near = true
+"""
+
+
+@pytest.fixture
+def farm(tmp_path: Path, service: tuple[Service, str]) -> Path:
+    """A farm folder with nothing but coordinates, a label and a paddock."""
+    folder = tmp_path / "farm"
+    folder.mkdir()
+    text = FARM.format(base=service[1], contact="ask@thornbill-rise.farm")
+    (folder / "farm.toml").write_text(text, encoding="utf-8")
+    return folder

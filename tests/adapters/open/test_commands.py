@@ -1,0 +1,146 @@
+"""The weather commands as a user runs them, against the service on loopback."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+from urllib.request import urlopen
+from xml.etree import ElementTree as ET
+
+import numpy as np
+import pytest
+
+from forecaster.cli.main import exit_code
+from forecaster.service import clock, wiring
+from forecaster.sources import openmeteo_previous
+from forecaster.sources.openmeteo import Access
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from .conftest import Service
+
+
+@pytest.fixture(autouse=True)
+def _at_the_service_s_moment(
+    service: tuple[Service, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The clock stands where the service's does."""
+    monkeypatch.setattr(wiring, "utc_now", lambda: service[0].now)
+    monkeypatch.setattr(clock, "utc_now", lambda: service[0].now)
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
+    """Standard output of a run that must succeed."""
+    assert exit_code(list(arguments)) == 0, capsys.readouterr().err
+    return capsys.readouterr().out
+
+
+def refused(capsys: pytest.CaptureFixture[str], code: int, *arguments: str) -> str:
+    """Standard error of a run that must fail with ``code``."""
+    assert exit_code(list(arguments)) == code
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert "Traceback" not in captured.err
+    return captured.err
+
+
+def test_weather_in_three_forms(farm: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Text, JSON and a drawing of one report."""
+    printed = run(capsys, "weather", "--farm", str(farm))
+    assert "stretch" in printed
+    tree = json.loads(run(capsys, "weather", "--farm", str(farm), "--format", "json"))
+    assert tree["stretches"][0]["kind"] == "hours"
+    drawn = run(capsys, "weather", "--farm", str(farm), "--format", "svg")
+    assert ET.fromstring(drawn).tag.endswith("svg")  # noqa: S314 - our own drawing
+
+
+def test_sources_prints_every_service_and_its_terms(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Names, licences, what each wants, and pages; nothing over 80 but addresses."""
+    printed = run(capsys, "sources")
+    for word in ("Open-Meteo", "MET Norway", "SILO", "non-commercial", "CC BY 4.0"):
+        assert word in printed
+
+
+def test_hindcast_asks_for_earlier_forecasts_and_scores_them(
+    farm: Path, service: tuple[Service, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The service's forecasts drift by 0.4 °C and 0.02 m/s a day of lead."""
+    printed = run(capsys, "hindcast", "--farm", str(farm))
+    assert any("previous_day7" in path for path in service[0].asked)
+    assert "Delta T" in printed
+    for plot in ("errors", "calls", "reliability"):
+        drawn = run(
+            capsys, "hindcast", "--farm", str(farm), "--format", "svg", "--plot", plot
+        )
+        assert ET.fromstring(drawn).tag.endswith("svg")  # noqa: S314 - our own drawing
+
+
+def test_hindcast_finds_the_drift_that_was_put_in(
+    farm: Path, service: tuple[Service, str]
+) -> None:
+    """Bias of wind by lead: 0.05 × 0.4 m/s a day, within the rounding of 0.01 m/s."""
+    from forecaster.domain.spraying.limits import Quantity
+    from forecaster.service.hindcast_view import farm_hindcast
+    from forecaster.settings.farm import load_farm
+
+    found = farm_hindcast(load_farm(farm), "glyphosate", service[0].now)
+    for score in found.leads:
+        bias = float(score.errors[Quantity.WIND_10M].bias)
+        assert bias == pytest.approx(0.02 * score.lead, abs=0.005)
+
+
+def test_hindcast_of_a_saved_answer_asks_nothing(
+    farm: Path,
+    service: tuple[Service, str],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """The same numbers as when the service is asked."""
+    from forecaster.settings.farm import load_farm
+
+    state, base = service
+    asked = run(capsys, "hindcast", "--farm", str(farm))
+    request = openmeteo_previous.request(
+        load_farm(farm).place, state.now, access=Access(base), past_days=92
+    )
+    saved = tmp_path / "answer.json"
+    with urlopen(request.url) as answer:  # noqa: S310 - our own loopback service
+        saved.write_bytes(answer.read())
+    before = len(state.asked)
+    state.now += np.timedelta64(400, "D")
+    again = run(capsys, "hindcast", "--farm", str(farm), "--saved", str(saved))
+    assert again == asked
+    assert len(state.asked) == before
+
+
+def test_hindcast_says_what_it_lacks(
+    farm: Path,
+    service: tuple[Service, str],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Unknown active or plot, no confirmed label, rubbish, nothing to ask."""
+    place = ["hindcast", "--farm", str(farm)]
+    assert "known are" in refused(capsys, 64, *place, "--active", "water")
+    assert "allowed is" in refused(
+        capsys, 64, *place, "--plot", "pie", "--format", "svg"
+    )
+    assert "label of paraquat" in refused(capsys, 64, *place, "--active", "paraquat")
+    rubbish = tmp_path / "rubbish.json"
+    rubbish.write_text("{}", encoding="utf-8")
+    refused(capsys, 76, *place, "--saved", str(rubbish))
+    service[0].down = True
+    assert "no weather" in refused(capsys, 69, *place)
+
+
+def test_propose_writes_a_draft(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A file with questions."""
+    table, draft = tmp_path / "s.csv", tmp_path / "s.toml"
+    table.write_text("time,temp (C)\n2026-10-12 07:00,11.4\n", encoding="utf-8")
+    run(capsys, "propose", str(table), "--out", str(draft))
+    assert 'zone = "?"' in draft.read_text(encoding="utf-8")

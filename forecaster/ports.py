@@ -5,9 +5,11 @@ A port lists its requirements in its docstring. Nothing here does anything.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     import numpy as np
 
     from forecaster.domain.weather import Floats
@@ -24,4 +26,23 @@ class PastYears(Protocol):
         self, first: np.datetime64, days: int, base: float, ceiling: float
     ) -> Floats:
         """Thermal time [°C d] (years, days) of the same dates in each past year."""
+        ...
+
+
+class WeatherProduct(Protocol):
+    """One product of one weather service; a module of ``sources`` is one.
+
+    Requirements: ``request`` touches no network and puts no secret in the URL;
+    ``parse`` is pure, turns the service's convention into that of the weather table,
+    and answers what it cannot use with a SourceError and nothing else.
+    """
+
+    @property
+    def request(self) -> Callable[..., Any]:
+        """Place, moment and options in; a Request out."""
+        ...
+
+    @property
+    def parse(self) -> Callable[[bytes, Any], Any]:
+        """Body and Request in; a Parsed out."""
         ...

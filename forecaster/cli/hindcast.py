@@ -37,6 +37,12 @@ def hindcast(
         help="Mapping file of what was observed. Default: the service's latest values.",
         show_default=False,
     ),
+    dates: str | None = typer.Option(
+        None,
+        "--dates",
+        help="Weed whose projected dates to score on past years instead.",
+        show_default=False,
+    ),
     form: str = typer.Option("text", "--format", help="text or svg."),
     plot: str = typer.Option(
         "errors", "--plot", help="With svg: errors, calls, or reliability of day 1."
@@ -46,14 +52,22 @@ def hindcast(
 ) -> None:
     """Score past forecasts by lead day: errors, hours called good, chances.
 
-    Example:  forecaster hindcast --farm my-farm --weather station.toml
+    Example:  forecaster hindcast --dates barley_grass
     """
     options.check_format(form, ("text", "svg"))
     from forecaster.errors import UsageError
     from forecaster.render import hindcast_svg, hindcast_text
     from forecaster.service.clock import utc_now
-    from forecaster.service.hindcast_view import farm_hindcast
+    from forecaster.service.date_hindcast import LEADS
+    from forecaster.service.hindcast_view import farm_dates, farm_hindcast
     from forecaster.service.wiring import farm_at
+
+    home = farm_at(farm)[0]
+    if dates is not None:
+        scored = farm_dates(home, dates, utc_now(), offline=offline)
+        page = hindcast_text.render_dates(home.weeds[dates].name, scored, LEADS)
+        options.deliver(page, out)
+        return
 
     def day_one(found: Hindcast) -> str:
         return hindcast_svg.reliability(found, 1)
@@ -66,7 +80,7 @@ def hindcast(
     if plot not in plots:
         raise UsageError(f"--plot {plot!r}: allowed is {', '.join(plots)}")
     found = farm_hindcast(
-        farm_at(farm)[0],
+        home,
         active,
         utc_now(),
         saved=saved,

@@ -10,9 +10,12 @@ from forecaster.domain.spraying.limits import Quantity
 from forecaster.render.words import KMH, LocalClock
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from forecaster.domain.hindcast_report import Hindcast, LeadScore
     from forecaster.domain.verification.calls import Calls
     from forecaster.domain.verification.chances import BrierScore, ReliabilityTable
+    from forecaster.domain.verification.dates import DateErrors
     from forecaster.domain.verification.errors import ErrorSummary
 
 WIDTH = 80
@@ -40,6 +43,26 @@ def render(hindcast: Hindcast) -> str:
             found += ["", *_chances(score.lead, score.brier, score.reliability)]
     found += ["", *_wrapped(CAUTION)]
     return "\n".join(found) + "\n"
+
+
+def render_dates(weed_name: str, found: DateErrors, leads: Sequence[float]) -> str:
+    """How far projected dates were out, by the days before they were told."""
+    rows = [
+        f"Half the heads of {weed_name} out: past seasons projected as if ahead, days",
+        " told before  seasons    bias  mean error  in range",
+    ]
+    for step, lead in enumerate(leads):
+        rows.append(
+            f"{lead:>9.0f} d {int(found.errors.count[step]):>8}"
+            f"{float(found.errors.bias[step]):>+8.1f}"
+            f"{float(found.errors.mae[step]):>12.1f}"
+            f"{in_hundred(float(found.covered[step])):>6} %"
+        )
+    note = (
+        "The weather's share only: how far the weed's own numbers are from this place "
+        "is no part of it. The range told should hold 80 %."
+    )
+    return "\n".join([*rows, *_wrapped(note)]) + "\n"
 
 
 def days(lead: int) -> str:

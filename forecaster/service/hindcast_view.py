@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.spraying.chance import chance_by_error
-from forecaster.errors import DataError, UsageError
+from forecaster.errors import DataError, NoWeatherError, UsageError
+from forecaster.service.date_hindcast import date_hindcast
 from forecaster.service.hindcast import hindcast
 from forecaster.service.judging import limits_for
-from forecaster.service.open_weather import asker_for
+from forecaster.service.open_weather import asker_for, past_days
 from forecaster.service.weather import with_pressure
 from forecaster.settings.document import read_text
 from forecaster.sources import openmeteo_previous
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from forecaster.domain.hindcast_report import Hindcast
+    from forecaster.domain.verification.dates import DateErrors
     from forecaster.domain.weather import WeatherFrame
     from forecaster.settings.farm import Farm
     from forecaster.sources.request import Parsed
@@ -87,9 +89,40 @@ def farm_hindcast(
     )
 
 
+def farm_dates(
+    farm: Farm, weed: str, now: np.datetime64, *, offline: bool = False
+) -> DateErrors:
+    """Past seasons of the farm projected as if ahead.
+
+    Raises
+    ------
+    UsageError
+        If the weed is unknown.
+    NoWeatherError
+        If there are too few past years.
+    """
+    if weed not in farm.weeds:
+        raise UsageError(f"--dates {weed!r}: known are {', '.join(farm.weeds)}")
+    table = past_days(farm, now, offline=offline)
+    found = (
+        None if table is None else date_hindcast(table, farm.place, farm.weeds[weed])
+    )
+    if found is None:
+        raise NoWeatherError(
+            "fewer than three whole past years are known here; give past_years, or "
+            'kind = "open" with years = 20'
+        )
+    return found
+
+
 def _previous(
     farm: Farm, now: np.datetime64, saved: Path | None, *, offline: bool
 ) -> Parsed:
+    if saved is None and farm.weather.kind != "open":
+        raise UsageError(
+            'this farm asks no service (its weather is not kind = "open"); name a '
+            "saved answer with --saved, or score projected dates with --dates WEED"
+        )
     asker = asker_for(farm, now, offline=offline)
     request = openmeteo_previous.request(
         farm.place, now, access=asker.access, past_days=LONGEST

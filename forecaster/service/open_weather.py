@@ -24,7 +24,7 @@ from forecaster.sources import (
     openmeteo_profile,
 )
 from forecaster.sources.conduct import Conduct
-from forecaster.sources.days_table import DaysTable
+from forecaster.sources.days_table import DaysTable, read_days
 from forecaster.sources.lastgood import LastGood
 from forecaster.sources.openmeteo import Access
 from forecaster.sources.refresh import Refreshed, refresh
@@ -208,25 +208,42 @@ def _add_members(asker: Asker, gathered: Gathered) -> None:
 
 def _add_days(asker: Asker, gathered: Gathered) -> None:
     """The season so far, and past years for traces."""
-    first, _ = season_span(asker.place, asker.now)
-    year = int(first.astype("datetime64[Y]").astype(int)) + 1970
-    newest = int(asker.now.astype("datetime64[Y]").astype(int)) + 1970
-    tables: list[DaysTable] = []
-    ages: list[float] = []
-    for each in range(year - asker.entry.years, newest + 1):
-        answer = _year(asker, each)
-        if answer is None or answer.parsed.days is None:
-            continue
-        tables.append(answer.parsed.days)
-        ages.append(asker.age(answer))
-    if not tables:
+    found = _past_days(asker)
+    if found is None:
         return
-    table = joined(tables)
+    table, age = found
     gathered.stretches.append(
-        of_days("past days", "Open-Meteo archive (ERA5)", table, min(ages))
+        of_days("past days", "Open-Meteo archive (ERA5)", table, age)
     )
     gathered.earlier = table
     gathered.past = ExtremesOfYears(table, asker.place)
+
+
+def _past_days(asker: Asker) -> tuple[DaysTable, float] | None:
+    """Days of this season and of past years, and the age of the newest [h]."""
+    first, _ = season_span(asker.place, asker.now)
+    year = int(first.astype("datetime64[Y]").astype(int)) + 1970
+    newest = int(asker.now.astype("datetime64[Y]").astype(int)) + 1970
+    answers = (
+        _year(asker, each) for each in range(year - asker.entry.years, newest + 1)
+    )
+    known = [each for each in answers if each is not None and each.parsed.days]
+    if not known:
+        return None
+    table = joined([each.parsed.days for each in known if each.parsed.days])
+    return table, min(asker.age(each) for each in known)
+
+
+def past_days(
+    farm: Farm, now: np.datetime64, *, offline: bool = False
+) -> DaysTable | None:
+    """Daily extremes of past years at a farm, from its file or the archive."""
+    if farm.weather.past_years is not None:
+        return read_days(farm.folder / farm.weather.past_years)
+    if farm.weather.kind != "open":
+        return None
+    found = _past_days(asker_for(farm, now, offline=offline))
+    return None if found is None else found[0]
 
 
 def _year(asker: Asker, year: int) -> Refreshed | None:

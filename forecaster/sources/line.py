@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
+THREAD = "line to a weather service"
 SLICE_S = 0.2
 """The longest wait in one piece, so that an interrupt is heard everywhere."""
 GRACE_S = 0.2
@@ -65,7 +66,9 @@ def in_time(work: Callable[[Line], T], deadline: Deadline) -> T | None:
     """
     line = Line()
     done: list[T] = []
-    thread = threading.Thread(target=lambda: done.append(work(line)), daemon=True)
+    thread = threading.Thread(
+        target=lambda: done.append(work(line)), name=THREAD, daemon=True
+    )
     thread.start()
     try:
         while thread.is_alive() and deadline.left():

@@ -152,7 +152,23 @@ def test_a_farm_in_this_folder_is_found(
 
 
 @pytest.mark.parametrize(
-    "command", [(), ("outlook",), ("hours",), ("explain",), ("init",)]
+    "command",
+    [
+        (),
+        *(
+            (name,)
+            for name in (
+                "outlook",
+                "hours",
+                "explain",
+                "weather",
+                "sources",
+                "propose",
+                "hindcast",
+                "init",
+            )
+        ),
+    ],
 )
 def test_help_shows_an_example(
     command: tuple[str, ...], capsys: pytest.CaptureFixture[str]

@@ -136,6 +136,30 @@ def test_hindcast_says_what_it_lacks(
     assert "no weather" in refused(capsys, 69, *place)
 
 
+def test_dates_of_past_seasons_are_scored_from_the_archive(
+    farm: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Three years all alike but for their weekdays: hardly any error, all in range."""
+    printed = run(capsys, "hindcast", "--farm", str(farm), "--dates", "barley_grass")
+    rows = [line.split() for line in printed.splitlines() if " d " in line]
+    assert [row[0] for row in rows] == ["7", "14", "28", "56"]
+    assert {row[2] for row in rows} == {"3"}
+    assert all(abs(float(row[3])) <= 1.0 for row in rows)
+
+
+def test_dates_need_a_weed_and_past_years(
+    farm: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An unknown weed, a farm without past years, a farm that asks nobody."""
+    place = ["hindcast", "--farm", str(farm), "--dates"]
+    assert "known are" in refused(capsys, 64, *place, "thistle")
+    run(capsys, "init", str(tmp_path / "new"))
+    new = ["hindcast", "--farm", str(tmp_path / "new")]
+    assert "past years" in refused(capsys, 69, *new, "--dates", "barley_grass")
+    assert "label of glyphosate" in refused(capsys, 64, *new)
+    assert "asks no service" in refused(capsys, 64, "hindcast")
+
+
 def test_propose_writes_a_draft(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

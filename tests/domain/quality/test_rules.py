@@ -196,13 +196,13 @@ def test_stuck(
 def test_what_may_stay_the_same(sound: Sound, place: Place) -> None:
     """Fog at 100 %, the standard pressure of the place, and steady wind of 5 m/s.
 
-    The standard pressure at 100 m is 1001.29 hPa (U.S. Standard Atmosphere 1976,
-    through MetPy).
+    The standard pressure at 100 m is 1001.29 hPa (ASHRAE Fundamentals 2017 ch. 1
+    eq. 3, through PsychroLib).
     """
-    from metpy.calc import height_to_pressure_std
-    from metpy.units import units
+    import psychrolib
 
-    at_site = height_to_pressure_std(units.Quantity(100.0, "m")).to("hPa").magnitude
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    at_site = psychrolib.GetStandardAtmPressure(100.0) / 100
     checked = check(
         sound(
             relative_humidity=np.full(48, 100.0),

@@ -51,18 +51,25 @@ DELETE FROM answer WHERE key NOT IN
 class AnswerTable(BaseStorage[str, CachedResponse]):
     """Answers by key; every fault of the file is told once and then like an empty one.
 
-    ``now`` is in seconds since 1970, UTC, and ``longest`` how many seconds an answer
-    may live whatever its sender says.
+    ``now`` is in seconds since 1970, UTC; ``longest`` is how many seconds an answer may
+    live whatever its sender says, ``busy_s`` how long another writer is waited for.
     """
 
     def __init__(
-        self, path: Path, *, now: int, longest: int, tell: Callable[[str], None]
+        self,
+        path: Path,
+        *,
+        now: int,
+        longest: int,
+        tell: Callable[[str], None],
+        busy_s: float = BUSY_S,
     ) -> None:
         super().__init__(serializer=None)
         self._path = path
         self._now = now
         self._longest = longest
         self._tell = tell
+        self._busy_s = busy_s
         self._opened: sqlite3.Connection | None = None
         self._usable = True
 
@@ -150,7 +157,7 @@ class AnswerTable(BaseStorage[str, CachedResponse]):
             if not self._usable:
                 break
             try:
-                self._opened = self._opened or _open(self._path)
+                self._opened = self._opened or _open(self._path, self._busy_s)
                 with self._opened:
                     return work(self._opened)
             except (sqlite3.OperationalError, OSError) as error:
@@ -179,9 +186,9 @@ class AnswerTable(BaseStorage[str, CachedResponse]):
         self._tell(f"the HTTP cache {why}; going on without it")
 
 
-def _open(path: Path) -> sqlite3.Connection:
+def _open(path: Path, busy_s: float) -> sqlite3.Connection:
     path.parent.mkdir(parents=True, exist_ok=True)
-    file = sqlite3.connect(path, timeout=BUSY_S)
+    file = sqlite3.connect(path, timeout=busy_s)
     try:
         _prepare(file)
     except BaseException:

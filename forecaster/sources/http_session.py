@@ -19,7 +19,7 @@ from requests_cache.backends.base import BaseCache
 from requests_cache.session import CachedSession
 from urllib3 import HTTPResponse
 
-from forecaster.sources.answer_table import AnswerTable
+from forecaster.sources.answer_table import BUSY_S, AnswerTable
 from forecaster.sources.freshness import cache_control
 
 if TYPE_CHECKING:
@@ -51,6 +51,7 @@ def http_session(folder: Path, asking: Asking) -> Iterator[CachedSession]:
         now=asking.moment.given,
         longest=max(fresh_for, LONGEST_BY_HEADER),
         tell=asking.tell,
+        busy_s=min(BUSY_S, asking.budget.left()),
     )
     key = answer_key(asking.request.url)
     with CachedSession(

@@ -213,8 +213,7 @@ def _number(row: dict[str, str], name: str) -> float:
     cell = row[name]
     if not _NUMBER.fullmatch(cell):
         raise UnusableError(
-            f"{NAME}: {name} of {row['YYYY-MM-DD']!r:.14} is {cell!r:.40}, "
-            "not a number"
+            f"{NAME}: {name} of {row['YYYY-MM-DD']!r:.14} is {cell!r:.40}, not a number"
         )
     return float(cell)
 

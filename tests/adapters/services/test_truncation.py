@@ -1,0 +1,48 @@
+"""An answer cut at any byte is never taken for a whole one."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+
+from forecaster.errors import RefusedError, UnusableError
+
+if TYPE_CHECKING:
+    from tests.adapters.services.conftest import Case
+
+SHORT = {"forecast": 74, "profile": 26, "ensemble": 26, "previous": 118, "archive": 64}
+"""Hours that keep each answer good and the test quick."""
+
+
+def short(cases: dict[str, Case], product: str) -> bytes:
+    """A small whole answer."""
+    case = cases[product]
+    if product in SHORT:
+        document = case.first_hours(SHORT[product])
+    elif product == "metno":
+        document = case.document
+        del document["properties"]["timeseries"][6:]
+    else:
+        return case.body
+    return json.dumps(document, ensure_ascii=False).encode()
+
+
+@pytest.mark.parametrize("product", [*SHORT, "metno", "silo", "silo short"])
+def test_a_cut_at_every_byte_is_refused(cases: dict[str, Case], product: str) -> None:
+    """Nothing but our own two refusals, and never accepted."""
+    case, body = cases[product], short(cases, product)
+    case.read(body)
+    for end in range(len(body)):
+        with pytest.raises((UnusableError, RefusedError)):
+            case.read(body[:end])
+
+
+@pytest.mark.parametrize("product", [*SHORT, "metno", "silo"])
+def test_words_after_the_end_are_refused(cases: dict[str, Case], product: str) -> None:
+    """A whole answer and a sentence, or the answer twice."""
+    case, body = cases[product], short(cases, product)
+    for tail in (b"Unexpected error while streaming data", body):
+        with pytest.raises(UnusableError):
+            case.read(body + tail)

@@ -17,13 +17,14 @@ One call a year keeps a call's weight near 5 instead of hundreds. Source: Open-M
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from forecaster.domain.weather import HOUR
 from forecaster.errors import RefusedError, UnusableError
-from forecaster.sources.days_table import DaysTable
+from forecaster.sources.days_table import DAY_RAIN, DaysTable
 from forecaster.sources.openmeteo import (
     FREE,
     Access,
@@ -126,6 +127,9 @@ def parse(body: bytes, request: Request) -> Parsed:
     refuse_frozen(known, hourly.service)
     rows = in_rows(known, VARIABLES)
     days = _days(rows["air_temperature"], rows["rain"], request.place, year)
+    flood = DAY_RAIN.outside(days.rain)
+    hourly.doubts.add(f"rain of a day outside {DAY_RAIN} dropped", flood)
+    days = replace(days, rain=np.where(flood, np.nan, days.rain))
     return Parsed(days=days, cell=hourly.cell, warnings=hourly.doubts.lines())
 
 

@@ -248,6 +248,18 @@ def test_archive_days_with_holes_are_missing(cases: dict[str, Case]) -> None:
         assert np.isfinite(days.tmax[at + 1])
 
 
+def test_a_day_of_impossible_rain_is_missing(cases: dict[str, Case]) -> None:
+    """24 hours of 100 mm each pass one by one; their sum is over any day's bound."""
+    document = cases["archive"].document
+    first = document["hourly"]["time"].index("2026-01-02T16:00")
+    document["hourly"]["precipitation"][first : first + 24] = [100.0] * 24
+    parsed = cases["archive"].read(document)
+    assert parsed.days is not None
+    assert np.isnan(parsed.days.rain[2])
+    assert np.isfinite(parsed.days.rain[[1, 3]]).all()
+    assert "rain of a day outside" in parsed.warnings[0]
+
+
 def test_the_archive_asks_for_one_year_at_a_time(cases: dict[str, Case]) -> None:
     """A past year from the day before to the day after; this year as far as it went."""
     place = cases["archive"].request.place

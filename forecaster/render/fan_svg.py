@@ -43,8 +43,8 @@ def render(report: WeatherReport) -> str:
             f'stroke="#000" stroke-width="1.5" stroke-dasharray="{dash}"/>'
         )
     said = (
-        f"From {days[0]} to {days[-1]} the likely mean goes from {middle[0]:.1f} to "
-        f"{middle[-1]:.1f} °C; 8 in 10 traces lie inside the grey band."
+        f"{days[0]} to {days[-1]}: likely mean {middle[0]:.1f} to {middle[-1]:.1f} °C; "
+        "8 in 10 traces lie in the grey."
     )
     return _page(title, said, parts)
 

@@ -21,16 +21,20 @@ import numpy as np
 from forecaster.domain.place import Place
 from forecaster.domain.weather import HOUR
 from forecaster.errors import UnusableError
-from forecaster.sources.canonical_url import canonical_url
-from forecaster.sources.contact import user_agent
-from forecaster.sources.request import Request
-from forecaster.sources.service_values import Doubts, near, number, numbers
+from forecaster.sources.service_values import (
+    Doubts,
+    near,
+    number,
+    numbers,
+    refuse_other_time,
+)
 from forecaster.sources.strict_json import decode, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from forecaster.domain.weather import Floats, Times
+    from forecaster.sources.request import Request
 
 SOURCE = "openmeteo"
 LICENCE = "Weather data by Open-Meteo.com (https://open-meteo.com/), CC BY 4.0"
@@ -89,41 +93,6 @@ class Access:
 
 FREE: Final = Access()
 """The free host, without key or contact."""
-
-
-def asked(
-    place: Place,
-    made: np.datetime64,
-    *,
-    product: str,
-    url: str,
-    access: Access,
-    parameters: Mapping[str, str],
-    fresh_for: int,
-) -> Request:
-    """The canonical request: GMT, °C, m/s and mm, the key never in the URL."""
-    return Request(
-        source=SOURCE,
-        product=product,
-        url=canonical_url(
-            url,
-            {
-                "latitude": decimals(place.latitude),
-                "longitude": decimals(place.longitude),
-                "elevation": f"{place.elevation:.0f}",
-                "temperature_unit": "celsius",
-                "wind_speed_unit": "ms",
-                "precipitation_unit": "mm",
-                "timezone": "GMT",
-                **parameters,
-            },
-        ),
-        place=place,
-        made=made,
-        fresh_for=fresh_for,
-        secrets={"apikey": access.key} if access.key else {},
-        headers=user_agent(access.contact, "Open-Meteo") if access.contact else {},
-    )
 
 
 def decimals(degrees: float) -> str:
@@ -244,6 +213,21 @@ def hourly_of(body: bytes, request: Request) -> Hourly:
         cell=Place(latitude, longitude, height, request.place.zone),
         doubts=Doubts(service),
     )
+
+
+def current_hours(body: bytes, request: Request) -> Hourly:
+    """The hourly block of an answer about now.
+
+    Raises
+    ------
+    UnusableError
+        As :func:`hourly_of`, or if the hours are of another time.
+    RefusedError
+        If the answer is an error document.
+    """
+    hourly = hourly_of(body, request)
+    refuse_other_time(hourly.time, request.made, hourly.service)
+    return hourly
 
 
 def _block(document: dict[str, Any], name: str, service: str) -> dict[str, Any]:

@@ -30,11 +30,11 @@ from forecaster.sources.openmeteo import (
     Access,
     Valid,
     Variable,
-    asked,
     horizon,
     hourly_of,
     in_rows,
 )
+from forecaster.sources.openmeteo_product import Product
 from forecaster.sources.request import Parsed, Request
 from forecaster.sources.season import solar_offset
 from forecaster.sources.service_values import believable, refuse_frozen, refuse_thin
@@ -58,6 +58,7 @@ VARIABLES: Final = (
     Variable("precipitation", "rain", "mm", Valid.HOUR_BEFORE),
 )
 REQUIRED: Final = ("air_temperature", "rain")
+PRODUCT: Final = Product("archive", HOST, PATH, VARIABLES, REQUIRED, FRESH_FOR, MODEL)
 
 _DAY = np.timedelta64(1, "D")
 _HOURS = 24
@@ -86,20 +87,13 @@ def request(
     start = np.datetime64(f"{year}-01-01") - _DAY
     end = min(np.datetime64(f"{year + 1}-01-01"), today - _DAY)
     settled = today - end > SETTLED * _DAY
-    return asked(
-        place,
-        made,
-        product=f"archive {year}",
-        url=access.host(HOST) + PATH,
-        access=access,
-        parameters={
-            "start_date": str(start),
-            "end_date": str(end),
-            "hourly": ",".join(each.theirs for each in VARIABLES),
-            "models": MODEL,
-        },
+    product = replace(
+        PRODUCT,
+        name=f"{PRODUCT.name} {year}",
         fresh_for=FRESH_WHEN_SETTLED if settled else FRESH_FOR,
     )
+    days = {"start_date": str(start), "end_date": str(end)}
+    return product.asked(place, made, access, days)
 
 
 def parse(body: bytes, request: Request) -> Parsed:

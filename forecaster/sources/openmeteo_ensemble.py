@@ -32,12 +32,10 @@ from forecaster.sources.openmeteo import (
     Steps,
     Valid,
     Variable,
-    asked,
-    hourly_of,
+    current_hours,
 )
-from forecaster.sources.openmeteo_forecast import PATH as FORECAST_PATH
-from forecaster.sources.openmeteo_forecast import REQUIRED, Product, forecast_of
-from forecaster.sources.service_values import refuse_other_time
+from forecaster.sources.openmeteo_forecast import REQUIRED
+from forecaster.sources.openmeteo_product import Product, forecast_of
 
 if TYPE_CHECKING:
     from forecaster.domain.place import Place
@@ -45,7 +43,7 @@ if TYPE_CHECKING:
     from forecaster.sources.request import Parsed, Request
 
 HOST: Final = "https://ensemble-api.open-meteo.com"
-PATH: Final = FORECAST_PATH.replace("forecast", "ensemble")
+PATH: Final = "/v1/ensemble"
 FRESH_FOR: Final = 6 * 3600
 """[s] Assumed: the interval between runs."""
 MODEL: Final = "ecmwf_ifs025_ensemble"
@@ -62,7 +60,9 @@ VARIABLES: Final = (
     Variable("precipitation", "rain", "mm", Valid.HOUR_BEFORE),
 )
 
-PRODUCT: Final = Product(VARIABLES, REQUIRED, STEPS, MODEL)
+PRODUCT: Final = Product(
+    "ensemble", HOST, PATH, VARIABLES, REQUIRED, FRESH_FOR, MODEL, STEPS
+)
 
 
 def request(
@@ -72,19 +72,7 @@ def request(
     access: Access = FREE,
 ) -> Request:
     """The request for all members of the one model."""
-    return asked(
-        place,
-        made,
-        product="ensemble",
-        url=access.host(HOST) + PATH,
-        access=access,
-        parameters={
-            "forecast_days": str(DAYS),
-            "hourly": ",".join(each.theirs for each in VARIABLES),
-            "models": MODEL,
-        },
-        fresh_for=FRESH_FOR,
-    )
+    return PRODUCT.asked(place, made, access, {"forecast_days": DAYS})
 
 
 def parse(body: bytes, request: Request) -> Parsed:
@@ -98,8 +86,7 @@ def parse(body: bytes, request: Request) -> Parsed:
     RefusedError
         If it is an error document.
     """
-    hourly = hourly_of(body, request)
-    refuse_other_time(hourly.time, request.made, hourly.service)
+    hourly = current_hours(body, request)
     endings = ["", *_member_endings(hourly)]
     columns: dict[str, Floats] = {}
     for variable in VARIABLES:

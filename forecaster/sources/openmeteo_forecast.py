@@ -24,46 +24,30 @@ Source: Open-Meteo, "Weather Forecast API" (published).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
-from forecaster.domain.weather import Provenance
 from forecaster.errors import RefusedError
 from forecaster.sources.openmeteo import (
     FREE,
     ICON,
     IFS,
-    LICENCE,
     Access,
-    Hourly,
     Steps,
     Valid,
     Variable,
-    asked,
-    horizon,
-    hourly_of,
-    in_rows,
+    current_hours,
     models_of,
-    native_steps,
-    newest_run,
 )
-from forecaster.sources.request import Parsed, Request
-from forecaster.sources.service_values import (
-    believable,
-    first_rows,
-    frame_of,
-    refuse_frozen,
-    refuse_other_time,
-    refuse_thin,
-)
+from forecaster.sources.openmeteo_product import Product, forecast_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     import numpy as np
 
     from forecaster.domain.place import Place
-    from forecaster.domain.weather import Floats
+    from forecaster.sources.request import Parsed, Request
 
 HOST: Final = "https://api.open-meteo.com"
 PATH: Final = "/v1/forecast"
@@ -86,8 +70,8 @@ VARIABLES: Final = (
 REQUIRED: Final = ("air_temperature", "relative_humidity", "wind_speed", "rain")
 STEPS: Final[dict[str, Steps]] = {"": IFS, "ecmwf_ifs": IFS, "icon_global": ICON}
 """Steps of each model that may be named; "" is the service's own mix."""
-RUN_UNKNOWN: Final = (
-    "the service does not name the run; the newest that was surely served is assumed"
+PRODUCT: Final = Product(
+    "forecast", HOST, PATH, VARIABLES, REQUIRED, FRESH_FOR, steps=IFS
 )
 
 
@@ -119,20 +103,9 @@ def request(
         raise RefusedError(
             f"Open-Meteo forecast: the steps of {', '.join(unknown)} are not known"
         )
-    return asked(
-        place,
-        made,
-        product="forecast",
-        url=access.host(HOST) + PATH,
-        access=access,
-        parameters={
-            "hourly": ",".join(each.theirs for each in VARIABLES),
-            "past_days": str(past_days),
-            "forecast_days": str(forecast_days),
-            **({"models": ",".join(models)} if models else {}),
-        },
-        fresh_for=FRESH_FOR,
-    )
+    days = {"past_days": past_days, "forecast_days": forecast_days}
+    named = {"models": list(models)} if models else {}
+    return PRODUCT.asked(place, made, access, {**days, **named})
 
 
 def parse(body: bytes, request: Request) -> Parsed:
@@ -145,61 +118,9 @@ def parse(body: bytes, request: Request) -> Parsed:
     RefusedError
         If it is an error document.
     """
-    hourly = hourly_of(body, request)
-    refuse_other_time(hourly.time, request.made, hourly.service)
+    hourly = current_hours(body, request)
     models = models_of(request)
     ending = hourly.model_ending(VARIABLES[0], models)
     model = ending[1:] or "".join(models[:1])
-    product = Product(VARIABLES, REQUIRED, STEPS.get(model, IFS), model)
+    product = replace(PRODUCT, model=model, steps=STEPS.get(model, IFS))
     return forecast_of(hourly, hourly.columns(VARIABLES, ending), request, product)
-
-
-@dataclass(frozen=True, slots=True)
-class Product:
-    """What a product asks for, and of which model."""
-
-    variables: Sequence[Variable]
-    required: Sequence[str]
-    steps: Steps
-    model: str
-
-
-def forecast_of(
-    hourly: Hourly,
-    columns: Mapping[str, Floats],
-    request: Request,
-    product: Product,
-    *,
-    start: np.datetime64 | None = None,
-) -> Parsed:
-    """The checked table of one product, cut at its horizon, hours in our rows.
-
-    The 72 hours from ``start`` on (if not given, from the moment of asking) must be
-    nearly whole.
-
-    Raises
-    ------
-    UnusableError
-        If they are not, or the values cannot be weather.
-    """
-    end = horizon(columns, product.required)
-    time = hourly.time[:end]
-    known = believable(
-        {name: values[..., :end] for name, values in columns.items()}, hourly.doubts
-    )
-    first = first_rows(time, request.made if start is None else start)
-    refuse_thin(known, product.required, first, hourly.service)
-    refuse_frozen(known, hourly.service)
-    run = newest_run(request.made)
-    source = f"{hourly.service} ({product.model or 'the mix of the service'})"
-    frame = frame_of(
-        time,
-        in_rows(known, product.variables),
-        provenance=Provenance(source, LICENCE, run, (RUN_UNKNOWN,)),
-        native_step=native_steps(time, run, product.steps),
-    )
-    lost = hourly.time.size - end
-    warnings = hourly.doubts.lines()
-    if lost:
-        warnings += (f"{hourly.service}: the last {lost} hours are empty, cut off",)
-    return Parsed(frame=frame, cell=hourly.cell, warnings=warnings)

@@ -36,18 +36,17 @@ from forecaster.sources.openmeteo import (
     Hourly,
     Valid,
     Variable,
-    asked,
+    current_hours,
     horizon,
-    hourly_of,
     in_rows,
 )
-from forecaster.sources.openmeteo_forecast import PATH, Product, forecast_of
+from forecaster.sources.openmeteo_forecast import PATH
+from forecaster.sources.openmeteo_product import Product, forecast_of
 from forecaster.sources.request import Parsed, Request
 from forecaster.sources.service_values import (
     believable,
     frame_of,
     refuse_frozen,
-    refuse_other_time,
 )
 
 if TYPE_CHECKING:
@@ -69,7 +68,9 @@ VARIABLES: Final = (
     Variable("precipitation", "rain", "mm", Valid.HOUR_BEFORE),
 )
 REQUIRED: Final = ("air_temperature", "wind_speed")
-PRODUCT: Final = Product(VARIABLES, REQUIRED, IFS, "")
+PRODUCT: Final = Product(
+    "previous runs", HOST, PATH, VARIABLES, REQUIRED, FRESH_FOR, steps=IFS
+)
 
 _DAY_HOURS = 24
 
@@ -92,18 +93,11 @@ def request(
         raise RefusedError(f"Open-Meteo previous runs: {past_days} days back; 1 to 92")
     names = [each.theirs for each in VARIABLES]
     names += [f"{name}_previous_day{day}" for day in LEADS for name in names[:]]
-    return asked(
+    return PRODUCT.asked(
         place,
         made,
-        product="previous runs",
-        url=access.host(HOST) + PATH,
-        access=access,
-        parameters={
-            "forecast_days": "1",
-            "hourly": ",".join(names),
-            "past_days": str(past_days),
-        },
-        fresh_for=FRESH_FOR,
+        access,
+        {"forecast_days": 1, "hourly": names, "past_days": past_days},
     )
 
 
@@ -117,8 +111,7 @@ def parse(body: bytes, request: Request) -> Parsed:
     RefusedError
         If it is an error document.
     """
-    hourly = hourly_of(body, request)
-    refuse_other_time(hourly.time, request.made, hourly.service)
+    hourly = current_hours(body, request)
     columns = hourly.columns(VARIABLES)
     parsed = forecast_of(hourly, columns, request, PRODUCT, start=hourly.time[0])
     end = horizon(columns, REQUIRED)

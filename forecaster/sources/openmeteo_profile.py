@@ -19,22 +19,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from forecaster.sources.openmeteo import (
-    FREE,
-    ICON,
-    Access,
-    Variable,
-    asked,
-    hourly_of,
-)
-from forecaster.sources.openmeteo_forecast import (
-    FRESH_FOR,
-    HOST,
-    PATH,
-    Product,
-    forecast_of,
-)
-from forecaster.sources.service_values import refuse_other_time
+from forecaster.sources.openmeteo import FREE, ICON, Access, Variable, current_hours
+from forecaster.sources.openmeteo_forecast import FRESH_FOR, HOST, PATH
+from forecaster.sources.openmeteo_product import Product, forecast_of
 
 if TYPE_CHECKING:
     import numpy as np
@@ -51,7 +38,9 @@ VARIABLES: Final = (
 )
 REQUIRED: Final = ("air_temperature", "air_temperature_80m")
 
-PRODUCT: Final = Product(VARIABLES, REQUIRED, ICON, MODEL)
+PRODUCT: Final = Product(
+    "profile", HOST, PATH, VARIABLES, REQUIRED, FRESH_FOR, MODEL, ICON
+)
 
 
 def request(
@@ -61,19 +50,7 @@ def request(
     access: Access = FREE,
 ) -> Request:
     """The request for both heights from ICON alone."""
-    return asked(
-        place,
-        made,
-        product="profile",
-        url=access.host(HOST) + PATH,
-        access=access,
-        parameters={
-            "forecast_days": str(DAYS),
-            "hourly": ",".join(each.theirs for each in VARIABLES),
-            "models": MODEL,
-        },
-        fresh_for=FRESH_FOR,
-    )
+    return PRODUCT.asked(place, made, access, {"forecast_days": DAYS})
 
 
 def parse(body: bytes, request: Request) -> Parsed:
@@ -86,6 +63,5 @@ def parse(body: bytes, request: Request) -> Parsed:
     RefusedError
         If it is an error document.
     """
-    hourly = hourly_of(body, request)
-    refuse_other_time(hourly.time, request.made, hourly.service)
+    hourly = current_hours(body, request)
     return forecast_of(hourly, hourly.columns(VARIABLES), request, PRODUCT)

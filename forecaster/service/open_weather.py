@@ -79,7 +79,7 @@ class Asker:
                 conduct=Conduct(contact=self.entry.contact),
             )
         except SourceError as error:
-            self.warnings.append(str(error))
+            self.warnings += [str(error), *getattr(error, "__notes__", ())]
             return None
         self.warnings += answer.warnings
         return answer
@@ -134,7 +134,7 @@ def gather(farm: Farm, now: np.datetime64, *, offline: bool = False) -> Gathered
     _add_days(asker, gathered)
     if farm.weather.station is not None:
         add_station(gathered, farm.folder / farm.weather.station, farm.place, now)
-    gathered.warnings = list(dict.fromkeys(asker.warnings))
+    gathered.warnings = list(dict.fromkeys([*asker.warnings, *gathered.warnings]))
     return gathered
 
 
@@ -164,8 +164,13 @@ def _forecast(asker: Asker) -> Refreshed | None:
 
 
 def _marked(frame: WeatherFrame, now: np.datetime64) -> WeatherFrame:
-    """Hours before now are the service's analysis, the rest its forecast."""
-    origin = np.where(frame.time < now, Origin.OBSERVED, Origin.FORECAST)
+    """Hours before its run are the service's analysis, the rest its forecast.
+
+    A kept answer forecast the hours since, and this one too: they have its age. Where
+    the run is not known, all is forecast.
+    """
+    until = np.minimum(now, frame.provenance.issued)
+    origin = np.where(frame.time < until, Origin.OBSERVED, Origin.FORECAST)
     there = ~np.isnan(frame.air_temperature)
     codes = np.where(there, origin, Origin.MISSING).astype(np.uint8)
     return replace(frame, origin=codes)

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from forecaster.domain.planning.windows import Status
+from forecaster.domain.spraying.limits import Quantity
 from forecaster.errors import NoWeatherError
 from forecaster.render import fan_svg, text, weather_text
-from forecaster.service import wiring
+from forecaster.service import open_weather, wiring
 from forecaster.service.daily import outlook
 from forecaster.service.weather_view import weather_report
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
     from forecaster.domain.outlook import Outlook
     from forecaster.service.farm_day import FarmDay
+    from forecaster.service.gathered import Gathered
 
     from .conftest import Service
 
@@ -99,6 +101,56 @@ def test_three_days_without_the_service_still_print_and_promise_nothing(
     printed = text.render(value)
     assert "is used, because of this" in printed
     assert f"{value.weather.age_hours:.0f} h old" in printed
+
+
+def test_the_hour_under_way_is_as_old_as_the_forecast_it_came_with(
+    farm: Path, service: tuple[Service, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Half an hour into it, a kept forecast is no observation: no hour is good."""
+    state, _ = service
+    day_at(farm, state, monkeypatch)
+    state.down = state.norway_down = True
+    state.now += 96 * HOUR + HOUR // 2
+    for _ in range(6):
+        day = day_at(farm, state, monkeypatch)
+        assert day.air.quantity(Quantity.WEATHER_AGE)[0] > 72
+        assert good_hours(outlook(day)) == 0
+        state.now += 4 * HOUR
+
+
+def test_a_station_without_hours_is_named_among_the_warnings(
+    farm: Path, service: tuple[Service, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the services say does not push out what was said of the station."""
+    state, _ = service
+
+    def none_before_now(gathered: Gathered, mapping: Path, *_: object) -> None:
+        gathered.warnings.append(f"{mapping.name}: no hour before now; not used")
+
+    monkeypatch.setattr(open_weather, "add_station", none_before_now)
+    path = farm / "farm.toml"
+    path.write_text(
+        path.read_text("utf-8").replace("[weather]", '[weather]\nstation = "own.toml"'),
+        "utf-8",
+    )
+    weather = day_at(farm, state, monkeypatch).weather
+    assert any("own.toml: no hour before now" in each for each in weather.warnings)
+
+
+def test_a_damaged_store_is_told_with_the_failure(
+    farm: Path, service: tuple[Service, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing comes and what was kept is spoilt: both are said."""
+    state, _ = service
+    day_at(farm, state, monkeypatch)
+    kept = list((farm / ".weather" / "good").glob("*.kept"))
+    assert kept
+    for each in kept:
+        each.write_bytes(b"spoilt")
+    state.down = state.norway_down = True
+    state.now += 24 * HOUR
+    with pytest.raises(NoWeatherError, match="set aside"):
+        day_at(farm, state, monkeypatch)
 
 
 def test_the_second_service_steps_in_when_the_first_is_down(

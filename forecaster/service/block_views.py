@@ -57,7 +57,7 @@ def _view(
         start=start,
         end=end,
         verdict=verdict,
-        wind_from=mean_side(air.open_ground.frame.wind_from[air.rows][rows]),
+        wind_from=mean_side(air.air.frame.wind_from[air.rows][rows]),
         wind_speed=_span(air.quantity(Quantity.WIND_10M)[rows]),
         delta_t=_span(air.quantity(Quantity.DELTA_T)[rows]),
         reasons=_reasons(judgement, rows),

@@ -11,6 +11,7 @@ from forecaster.domain.spraying.chance import (
     SMALLEST_MEMBERS,
     chance_by_error,
     members_holding,
+    of_label,
 )
 from forecaster.domain.spraying.hours import judge
 from forecaster.domain.spraying.quantities import values
@@ -39,14 +40,16 @@ class Chances:
     def of_block(self, block: Block) -> float:
         """Chance that every hour of a block keeps within the label [share].
 
-        With members: those that hold throughout. Without: the weakest hour's chance,
-        as the errors of neighbouring hours go together.
+        With members: those that hold throughout; one that breaks the label in any
+        hour counts, whatever is unknown of it elsewhere. Without: the weakest hour's
+        chance, as the errors of neighbouring hours go together.
         """
         rows = slice(block.first, block.end)
         if self.holds is not None and self.known is not None:
-            known = self.known[:, rows].all(axis=-1)
-            if int(known.sum()) >= SMALLEST_MEMBERS:
-                return float(self.holds[known, rows].all(axis=-1).mean())
+            holds, known = self.holds[:, rows], self.known[:, rows]
+            told = known.all(axis=-1) | (known & ~holds).any(axis=-1)
+            if int(told.sum()) >= SMALLEST_MEMBERS:
+                return float(holds[told].all(axis=-1).mean())
         return float(self.by_error[rows].min())
 
     def lead_of(self, block: Block) -> float:
@@ -56,15 +59,14 @@ class Chances:
 
 def chances_of(air: WeekAir, paddock: Paddock, judgement: Judgement) -> Chances:
     """Chances of the hours of one judgement."""
-    issued = air.open_ground.frame.provenance.issued
+    issued = air.air.frame.provenance.issued
     lead = np.maximum((judgement.time - issued) / DAY, 0.0)
     by_error = chance_by_error(judgement, lead)
-    members = air.members
-    if members is None:
+    members, label = air.members, of_label(judgement.limits)
+    if members is None or not label:
         return Chances(lead, by_error)
-    measured = values(members, judgement.limits, paddock.exposure)
-    judged = judge(members.frame.time, measured, judgement.limits)
-    holds, known = members_holding(judged)
+    measured = values(members, label, paddock.exposure)
+    holds, known = members_holding(judge(members.frame.time, measured, label))
     shape = (holds.shape[0], judgement.time.size)
     at = np.searchsorted(members.frame.time, judgement.time)
     inside = (at < members.frame.time.size) & np.isin(

@@ -82,8 +82,7 @@ def hindcast(
     ValueError
         If no limit is a confirmed label limit, or a table holds members.
     """
-    ours = of_label(limits)
-    label = tuple(each for each, mine in zip(limits, ours, strict=True) if mine)
+    label = of_label(limits)
     if not label:
         raise ValueError("a hindcast needs a confirmed label limit to judge by")
     if any(each.air_temperature.ndim > 1 for each in (observed, *leads.values())):

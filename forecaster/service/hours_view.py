@@ -19,11 +19,11 @@ if TYPE_CHECKING:
 def paddock_hours(day: FarmDay, paddock: Paddock, active: Active) -> PaddockHours:
     """Judge ``paddock`` and keep every reason of every hour."""
     judgement = judge_paddock(day.farm, day.air, paddock, active, paddock.target)
-    air = day.air.of(paddock)
+    air = day.air.air
     rows = day.air.rows
     wind_from = air.frame.wind_from[rows]
     delta_t = air.measured[Quantity.DELTA_T][rows]
-    risk = air.measured[Quantity.INVERSION_RISK][rows]
+    risk = air.inversion_risk(paddock.exposure)[rows]
     return PaddockHours(
         farm=day.farm.name,
         paddock=paddock.name,

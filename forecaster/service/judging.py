@@ -27,28 +27,23 @@ BEFORE = 96 * HOUR
 
 @dataclass(frozen=True, slots=True)
 class WeekAir:
-    """The air of the week, with and without a frost hollow, and the rows judged."""
+    """The air of the week and the rows judged."""
 
-    open_ground: Air
-    hollow: Air
+    air: Air
     rows: slice
     solar_offset: np.timedelta64
     """The local solar day ahead of UTC."""
     members: Air | None = None
     """(members, hours) where there is an ensemble."""
 
-    def of(self, paddock: Paddock) -> Air:
-        """The air over one paddock."""
-        return self.hollow if paddock.hollow else self.open_ground
-
     @property
     def time(self) -> Times:
         """Hours judged, UTC."""
-        return self.open_ground.frame.time[self.rows]
+        return self.air.frame.time[self.rows]
 
     def quantity(self, quantity: Quantity) -> Floats:
         """A measured quantity on the hours judged."""
-        return self.open_ground.measured[quantity][self.rows]
+        return self.air.measured[quantity][self.rows]
 
     @property
     def daylight(self) -> Bools:
@@ -63,8 +58,7 @@ def week_air(weather: FarmWeather) -> WeekAir:
     frame = weather.frame.between(start - BEFORE, weather.frame.time[-1] + HOUR)
     rows = slice(*np.searchsorted(frame.time, [start, end]).tolist())
     return WeekAir(
-        open_ground=measure(frame, weather.place, weather.now),
-        hollow=measure(frame, weather.place, weather.now, hollow=True),
+        air=measure(frame, weather.place, weather.now),
         rows=rows,
         solar_offset=solar_offset(weather.place),
         members=None
@@ -102,6 +96,5 @@ def judge_paddock(
 ) -> Judgement:
     """Each hour of the week in ``paddock``, against every limit."""
     limits = limits_for(farm, active, weed)
-    here = air.of(paddock)
-    everything = values(here, limits, paddock.exposure)
+    everything = values(air.air, limits, paddock.exposure)
     return judge(air.time, everything[:, air.rows], limits)

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.growth.heads import normal_share
-from forecaster.domain.spraying.limits import Quantity, Rank, Side
+from forecaster.domain.spraying.hours import Why
+from forecaster.domain.spraying.limits import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,9 +39,9 @@ _SAME_AIR = {
 """Quantities that are two readings of one thing."""
 
 
-def of_label(limits: Sequence[Limit]) -> Bools:
-    """Which limits the chance is about: law or label, confirmed."""
-    return np.array([each.rank is Rank.LAW and each.confirmed for each in limits])
+def of_label(limits: Sequence[Limit]) -> tuple[Limit, ...]:
+    """The limits the chance is about: law or label, confirmed."""
+    return tuple(each for each in limits if each.of_label)
 
 
 def share_of_members(judgement: Judgement) -> Floats:
@@ -62,16 +63,10 @@ def members_holding(judgement: Judgement) -> tuple[Bools, Bools]:
 
     Both (members, hours). A member that breaks one limit is known, whatever the rest.
     """
-    ours = of_label(judgement.limits)
-    margin = judgement.margins[..., ours, :]
-    chosen = [each for each, mine in zip(judgement.limits, ours, strict=True) if mine]
-    strict = np.array([limit.side is Side.BELOW for limit in chosen])[:, None]
-    passed_over = np.array([limit.on_missing == limit.on_pass for limit in chosen])
-    missing = np.isnan(margin)
-    inside = np.where(strict, margin > 0, margin >= 0)
-    inside |= missing & passed_over[:, None]
-    holds: Bools = np.all(inside, axis=-2)
-    broken: Bools = np.any(~inside & ~missing, axis=-2)
+    ours = np.array([limit.of_label for limit in judgement.limits])
+    why = judgement.why[..., ours, :]
+    holds: Bools = (why == Why.INSIDE).all(axis=-2)
+    broken: Bools = (why == Why.OUTSIDE).any(axis=-2)
     return holds, holds | broken
 
 
@@ -96,7 +91,7 @@ def chance_by_error(judgement: Judgement, lead_days: Floats) -> Floats:
     growth = np.interp(lead_days, LEAD_DAYS, ERROR_GROWTH)
     failing: dict[Quantity, Floats] = {}
     for number, limit in enumerate(judgement.limits):
-        if not (limit.rank is Rank.LAW and limit.confirmed) or _yes_or_no(limit):
+        if not limit.of_label or _yes_or_no(limit):
             continue
         fails = normal_share(-judgement.margins[number] / (limit.error * growth))
         if limit.on_missing == limit.on_pass:
@@ -119,7 +114,6 @@ def _barred(judgement: Judgement) -> Bools:
     """Hours a yes-or-no label limit holds outright."""
     held = np.zeros(judgement.time.shape, dtype=np.bool_)
     for number, limit in enumerate(judgement.limits):
-        if limit.rank is Rank.LAW and limit.confirmed and _yes_or_no(limit):
-            margin = judgement.margins[number]
-            held |= margin <= 0 if limit.side is Side.BELOW else margin < 0
+        if limit.of_label and _yes_or_no(limit):
+            held |= judgement.why[number] == Why.OUTSIDE
     return held

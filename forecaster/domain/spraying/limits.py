@@ -94,6 +94,11 @@ class Limit:
     """Hours ahead the quantity looks, where it looks ahead."""
 
     @property
+    def of_label(self) -> bool:
+        """Whether it is law or a label number someone has confirmed."""
+        return self.rank is Rank.LAW and self.confirmed
+
+    @property
     def on_failure(self) -> Verdict:
         """What an hour outside this limit becomes."""
         if self.rank is Rank.DATA or not self.confirmed:

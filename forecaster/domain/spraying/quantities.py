@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -40,6 +40,14 @@ class Air:
 
     frame: WeatherFrame
     measured: dict[Quantity, Floats] = field(repr=False)
+    hollow_risk: Floats = field(repr=False)
+    """Inversion risk in a frost hollow or on a valley floor."""
+
+    def inversion_risk(self, exposure: Exposure) -> Floats:
+        """The risk over one paddock; 0 low, 1 moderate, 2 high."""
+        if exposure.hollow:
+            return self.hollow_risk
+        return self.measured[Quantity.INVERSION_RISK]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,18 +69,14 @@ class Exposure:
         return bool(self.exposed.any())
 
 
-def measure(
-    frame: WeatherFrame, place: Place, now: np.datetime64, *, hollow: bool = False
-) -> Air:
+def measure(frame: WeatherFrame, place: Place, now: np.datetime64) -> Air:
     """Everything but the wind side, for each hour of ``frame``."""
     shape = frame.air_temperature.shape
     sun = sun_clock(frame.time, place.latitude, place.longitude)
-    wet_bulb = psychrometry.wet_bulb(
-        frame.air_temperature, frame.relative_humidity, frame.pressure
-    )
     depression = psychrometry.delta_t(
         frame.air_temperature, frame.relative_humidity, frame.pressure
     )
+    hour_air = inversion.hour_air(frame, sun)
     low_wind = wind.speed_at_height(frame.wind_speed, 10.0, LOW_WIND_HEIGHT)
     return Air(
         frame,
@@ -81,17 +85,16 @@ def measure(
             Quantity.WIND_2M: low_wind,
             Quantity.GUST_10M: frame.wind_gust,
             Quantity.DELTA_T: depression,
-            Quantity.WET_BULB: wet_bulb,
+            Quantity.WET_BULB: frame.air_temperature - depression,
             Quantity.AIR_TEMPERATURE: frame.air_temperature,
             Quantity.RELATIVE_HUMIDITY: frame.relative_humidity,
-            Quantity.INVERSION_RISK: inversion.risk(
-                inversion.hour_air(frame, sun, hollow=hollow)
-            ),
+            Quantity.INVERSION_RISK: inversion.risk(hour_air),
             Quantity.SUN_ELEVATION: np.broadcast_to(sun.elevation, shape),
             Quantity.RAIN_LAST_2H: rain.rain_before(frame.rain, 2),
             Quantity.WEATHER_AGE: np.broadcast_to(weather_age(frame, now), shape),
             Quantity.STEP_WIDTH: np.broadcast_to(frame.native_step, shape),
         },
+        inversion.risk(replace(hour_air, hollow=np.asarray(True))),  # noqa: FBT003 a field
     )
 
 
@@ -104,7 +107,7 @@ def _value(air: Air, limit: Limit, exposure: Exposure) -> Floats:
     depends = _DEPENDENT.get(limit.quantity)
     if depends is None:
         return air.measured[limit.quantity]
-    return depends(air.frame, limit, exposure)
+    return depends(air, limit, exposure)
 
 
 def rain_free_hours(amount: Floats, needed: float) -> Floats:
@@ -180,25 +183,26 @@ def weather_age(frame: WeatherFrame, now: np.datetime64) -> Floats:
     return np.where(seen, 0.0, np.maximum(age, 0.0))
 
 
-_DEPENDENT: dict[Quantity, Callable[[WeatherFrame, Limit, Exposure], Floats]] = {
-    Quantity.RAIN_FREE_HOURS: lambda frame, limit, _: rain_free_hours(
-        frame.rain, limit.bound
+_DEPENDENT: dict[Quantity, Callable[[Air, Limit, Exposure], Floats]] = {
+    Quantity.INVERSION_RISK: lambda air, _, exposure: air.inversion_risk(exposure),
+    Quantity.RAIN_FREE_HOURS: lambda air, limit, _: rain_free_hours(
+        air.frame.rain, limit.bound
     ),
-    Quantity.RAIN_CHANCE_AHEAD: lambda frame, limit, _: rain.chance_ahead(
-        frame.rain_chance, limit.horizon
+    Quantity.RAIN_CHANCE_AHEAD: lambda air, limit, _: rain.chance_ahead(
+        air.frame.rain_chance, limit.horizon
     )[0],
-    Quantity.RAIN_LAST_24H: lambda frame, limit, _: rain_in_last(
-        frame.rain, 24, limit.bound
+    Quantity.RAIN_LAST_24H: lambda air, limit, _: rain_in_last(
+        air.frame.rain, 24, limit.bound
     ),
-    Quantity.RAIN_LAST_72H: lambda frame, limit, _: rain_in_last(
-        frame.rain, 72, limit.bound
+    Quantity.RAIN_LAST_72H: lambda air, limit, _: rain_in_last(
+        air.frame.rain, 72, limit.bound
     ),
-    Quantity.LOWEST_TEMPERATURE_48H: lambda frame, limit, _: lowest_in_last(
-        frame.air_temperature, 48, limit.bound
+    Quantity.LOWEST_TEMPERATURE_48H: lambda air, limit, _: lowest_in_last(
+        air.frame.air_temperature, 48, limit.bound
     ),
-    Quantity.WIND_SIDE: lambda frame, _, exposure: wind_side(frame, exposure),
-    Quantity.LIGHT_WIND_SIDE: lambda frame, _, exposure: light_wind_side(
-        frame, exposure
+    Quantity.WIND_SIDE: lambda air, _, exposure: wind_side(air.frame, exposure),
+    Quantity.LIGHT_WIND_SIDE: lambda air, _, exposure: light_wind_side(
+        air.frame, exposure
     ),
 }
 """Quantities that depend on the limit's own bound or on the paddock."""

@@ -130,3 +130,10 @@ QUANTITIES: tuple[str, ...] = tuple(
 def empty_columns(hours: int) -> dict[str, Floats]:
     """All measured columns, wholly missing; a source fills what it has."""
     return {name: np.full(hours, np.nan) for name in QUANTITIES}
+
+
+def spread(values: Floats, at: npt.NDArray[np.integer], size: int) -> Floats:
+    """``values`` on rows ``at`` of a column of ``size``; NaN elsewhere."""
+    column = np.full(size, np.nan)
+    column[at] = values
+    return column

@@ -10,19 +10,15 @@ import numpy as np
 from forecaster.domain.weather import ARRAYS, Origin, WeatherFrame
 from forecaster.service.stretches import of_hours
 from forecaster.sources.bias import bias_of, without_bias
-from forecaster.sources.days_table import DaysTable
-from forecaster.sources.season import ExtremesOfYears, on_days, solar_offset
+from forecaster.sources.days_table import days_of_hours
+from forecaster.sources.season import DAY, ExtremesOfYears, on_days, solar_offset
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from forecaster.domain.place import Place
     from forecaster.service.gathered import Gathered
-
-DAY = np.timedelta64(1, "D")
-HOURS = 24
-LEAST_HOURS = 20
-"""[h] a day needs for its extremes (common practice, no source)."""
+    from forecaster.sources.days_table import DaysTable
 
 
 _BLANK: dict[str, float] = {"origin": Origin.MISSING, "native_step": 1.0}
@@ -89,14 +85,7 @@ def daily_record(frame: WeatherFrame, place: Place) -> DaysTable:
     end = (frame.time[-1] + offset).astype("datetime64[D]") + DAY
     days = int((end - first) / DAY)
     warmth, fall = (
-        on_days(frame, values, first, days, place).reshape(days, HOURS)
+        on_days(frame, values, first, days, place).reshape(days, -1)
         for values in (frame.air_temperature, frame.rain)
     )
-    known = ~np.isnan(warmth)
-    enough = known.sum(axis=1) >= LEAST_HOURS
-    return DaysTable(
-        day=first + np.arange(days) * DAY,
-        tmax=np.where(enough, np.where(known, warmth, -np.inf).max(axis=1), np.nan),
-        tmin=np.where(enough, np.where(known, warmth, np.inf).min(axis=1), np.nan),
-        rain=fall.sum(axis=1),
-    )
+    return days_of_hours(first, warmth, fall)

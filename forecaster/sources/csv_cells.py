@@ -75,9 +75,8 @@ def numbers(
     else:
         series = pd.Series(text, dtype=object)
         if table.decimal == ",":
-            dotted = ~series.str.contains(".", regex=False).astype(bool)
-            series = series.where(~dotted, series.str.replace(",", ".", regex=False))
-            series = series.where(dotted, "?")
+            dotted = series.str.contains(".", regex=False).astype(bool)
+            series = series.str.replace(",", ".", regex=False).mask(dotted, "?")
         values = pd.to_numeric(series, errors="coerce").to_numpy(dtype=np.float64)
         named = pd.Series(text, dtype=object).str.lower().isin(["nan"]).to_numpy(bool)
         bad = ~np.isfinite(values) & ~missing & ~named

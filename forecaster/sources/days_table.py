@@ -9,19 +9,23 @@ from typing import TYPE_CHECKING, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from forecaster.sources.own_table import OwnTable, read_table
+from forecaster.domain.weather import spread
+from forecaster.sources.own_table import OwnTable, in_order, read_table
 from forecaster.sources.ranges import RANGES, Range
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from forecaster.domain.weather import Bools, Floats
+    from forecaster.domain.weather import Floats
 
 Days: TypeAlias = npt.NDArray[np.datetime64]
 
 HEADER = ("date", "tmax", "tmin", "rain")
 LONGEST_SPAN = 73_050
 """Days, two centuries; a longer span is a mistyped year."""
+
+LEAST_HOURS = 20
+"""[h] a day needs for its extremes (common practice, no source)."""
 
 DAY_RAIN = Range(0.0, 1000.0, "mm", "assumed: above Australia's wettest day on record")
 
@@ -73,15 +77,30 @@ def read_days(path: Path) -> DaysTable:
             row, "tmin", f"is above tmax {table.cells['tmax'][row]}; swap or correct"
         )
     table.refuse_faults()
-    keep = _in_order(table, days, columns)
+    longest = (LONGEST_SPAN, "two centuries")
+    keep = in_order(table, "date", days, list(columns.values()), longest=longest)
     table.refuse_faults()
     at = days[keep] - days[0]
     span = int(at[-1]) + 1
-    spread = {name: np.full(span, np.nan) for name in columns}
-    for name, values in columns.items():
-        spread[name][at] = values[keep]
     first = np.datetime64(int(days[0]), "D")
-    return DaysTable(day=first + np.arange(span), **spread)
+    return DaysTable(
+        day=first + np.arange(span),
+        **{name: spread(values[keep], at, span) for name, values in columns.items()},
+    )
+
+
+def days_of_hours(first: np.datetime64, temperature: Floats, rain: Floats) -> DaysTable:
+    """Extremes and sums of days from ``first`` on, from their hours (days, 24)."""
+    known = ~np.isnan(temperature)
+    enough = known.sum(axis=1) >= LEAST_HOURS
+    highest = np.where(known, temperature, -np.inf).max(axis=1)
+    lowest = np.where(known, temperature, np.inf).min(axis=1)
+    return DaysTable(
+        day=first + np.arange(temperature.shape[0]),
+        tmax=np.where(enough, highest, np.nan),
+        tmin=np.where(enough, lowest, np.nan),
+        rain=rain.sum(axis=1),
+    )
 
 
 def _days(table: OwnTable) -> npt.NDArray[np.int64]:
@@ -101,34 +120,3 @@ def _day(cell: str) -> np.datetime64:
         return np.datetime64(cell if _ISO.fullmatch(cell) else "NaT", "D")
     except ValueError:
         return np.datetime64("NaT", "D")
-
-
-def _in_order(
-    table: OwnTable, days: npt.NDArray[np.int64], columns: dict[str, Floats]
-) -> Bools:
-    """Rows to keep: all but the second of two equal ones."""
-    step = np.diff(days)
-    for row in np.flatnonzero(step < 0).tolist():
-        table.fault(
-            row + 1,
-            "date",
-            f"comes after {table.cells['date'][row]}; sort the rows, oldest first",
-        )
-    keep = np.concatenate([[True], step != 0])
-    for row in np.flatnonzero(~keep).tolist():
-        pair = np.array([values[row - 1 : row + 1] for values in columns.values()])
-        if not np.array_equal(pair[:, 0], pair[:, 1], equal_nan=True):
-            table.fault(
-                row,
-                "date",
-                f"stands twice with different values (line {table.lines[row - 1]} "
-                "and here); keep one of the two",
-            )
-    if int(days[-1] - days[0]) >= LONGEST_SPAN:
-        table.fault(
-            len(days) - 1,
-            "date",
-            f"is more than two centuries after {table.cells['date'][0]}; "
-            "check the years",
-        )
-    return keep

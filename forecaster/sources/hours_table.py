@@ -12,14 +12,20 @@ import numpy as np
 
 from forecaster.domain.weather import (
     QUANTITIES,
-    Bools,
     Codes,
     Floats,
     Origin,
     Provenance,
     WeatherFrame,
+    spread,
 )
-from forecaster.sources.own_table import OwnTable, cell_of, read_table, write_rows
+from forecaster.sources.own_table import (
+    OwnTable,
+    cell_of,
+    in_order,
+    read_table,
+    write_rows,
+)
 from forecaster.sources.ranges import RANGES, Range
 
 if TYPE_CHECKING:
@@ -53,9 +59,11 @@ def read_hours(path: Path, *, provenance: Provenance) -> WeatherFrame:
     columns = {name: table.numbers(name, _ALLOWED[name]) for name in QUANTITIES}
     origin = _origins(table, columns)
     table.refuse_faults()
-    keep = _in_order(table, seconds, columns, origin)
+    hours = seconds // _HOUR_S
+    longest = (LONGEST_SPAN, "a century")
+    keep = in_order(table, TIME, hours, [*columns.values(), origin], longest=longest)
     table.refuse_faults()
-    hours = seconds[keep] // _HOUR_S
+    hours = hours[keep]
     span = int(hours[-1] - hours[0]) + 1
     at = hours - hours[0]
     codes = np.full(span, Origin.MISSING, dtype=np.uint8)
@@ -63,7 +71,7 @@ def read_hours(path: Path, *, provenance: Provenance) -> WeatherFrame:
     first = np.datetime64(int(hours[0]) * _HOUR_S, "s")
     return WeatherFrame(
         time=first + np.arange(span) * np.timedelta64(_HOUR_S, "s"),
-        **{name: _spread(values[keep], at, span) for name, values in columns.items()},
+        **{name: spread(values[keep], at, span) for name, values in columns.items()},
         origin=codes,
         provenance=provenance,
     )
@@ -82,12 +90,6 @@ def write_hours(frame: WeatherFrame, path: Path) -> None:
     words = [Origin(code).name.lower() for code in frame.origin.tolist()]
     rows = zip(times, *columns, words, strict=True)
     write_rows(path, HEADER, (f"{time}Z,{','.join(cells)}\n" for time, *cells in rows))
-
-
-def _spread(values: Floats, at: np.typing.NDArray[np.int64], span: int) -> Floats:
-    spread = np.full(span, np.nan)
-    spread[at] = values
-    return spread
 
 
 def _seconds(table: OwnTable) -> np.typing.NDArray[np.int64]:
@@ -130,41 +132,3 @@ def _origins(table: OwnTable, columns: dict[str, Floats]) -> Codes:
                 row, ORIGIN, f"is not an origin; write one of {', '.join(_WORDS)}"
             )
     return codes
-
-
-def _in_order(
-    table: OwnTable,
-    seconds: np.typing.NDArray[np.int64],
-    columns: dict[str, Floats],
-    origin: Codes,
-) -> Bools:
-    """Rows to keep: all but the second of two equal ones."""
-    step = np.diff(seconds)
-    for row in np.flatnonzero(step < 0).tolist():
-        table.fault(
-            row + 1,
-            TIME,
-            f"comes after {table.cells[TIME][row]}; sort the rows, oldest first",
-        )
-    keep = np.concatenate([[True], step != 0])
-    for row in np.flatnonzero(~keep).tolist():
-        if not _equal(row, columns, origin):
-            table.fault(
-                row,
-                TIME,
-                f"stands twice with different values (line {table.lines[row - 1]} "
-                "and here); keep one of the two",
-            )
-    if int(seconds[-1] - seconds[0]) // _HOUR_S >= LONGEST_SPAN:
-        table.fault(
-            len(seconds) - 1,
-            TIME,
-            f"is more than a century after {table.cells[TIME][0]}; check the years",
-        )
-    return keep
-
-
-def _equal(row: int, columns: dict[str, Floats], origin: Codes) -> bool:
-    pair = np.array([values[row - 1 : row + 1] for values in columns.values()])
-    same = np.array_equal(pair[:, 0], pair[:, 1], equal_nan=True)
-    return same and bool(origin[row] == origin[row - 1])

@@ -33,7 +33,7 @@ import numpy as np
 
 from forecaster.domain.air.pressure import SEA_LEVEL, standard_pressure
 from forecaster.domain.place import Place
-from forecaster.domain.weather import HOUR, Provenance
+from forecaster.domain.weather import HOUR, Provenance, spread
 from forecaster.errors import UnusableError
 from forecaster.sources.canonical_url import canonical_url
 from forecaster.sources.contact import user_agent
@@ -176,7 +176,7 @@ def parse(body: bytes, request: Request) -> Parsed:
     early = first_rows(time[at], request.made)
     refuse_thin(known, REQUIRED, early, NAME)
     refuse_thin(known, ("rain",), early & (native[at] == 1), NAME)
-    rows = {name: _spaced(values, at, time.size) for name, values in known.items()}
+    rows = {name: spread(values, at, time.size) for name, values in known.items()}
     refuse_frozen(rows, NAME)
     frame = frame_of(
         time, rows, provenance=Provenance(NAME, LICENCE, issued), native_step=native
@@ -277,12 +277,6 @@ def _native_steps(at: np.typing.NDArray[np.intp]) -> Floats:
     """[h] from the step a row lies in to the next one; the last as the one before."""
     gaps = np.diff(at).astype(np.float64)
     return np.append(np.repeat(gaps, np.diff(at)), gaps[-1])
-
-
-def _spaced(values: Floats, at: np.typing.NDArray[np.intp], size: int) -> Floats:
-    rows = np.full(size, np.nan)
-    rows[at] = values
-    return rows
 
 
 def _unspread(

@@ -24,7 +24,7 @@ import numpy as np
 
 from forecaster.domain.weather import HOUR
 from forecaster.errors import RefusedError, UnusableError
-from forecaster.sources.days_table import DAY_RAIN, DaysTable
+from forecaster.sources.days_table import DAY_RAIN, DaysTable, days_of_hours
 from forecaster.sources.openmeteo import (
     FREE,
     Access,
@@ -51,8 +51,6 @@ SETTLED: Final = 90
 """[d] after which a year no longer changes. Assumed."""
 FRESH_FOR: Final = 12 * 3600
 FRESH_WHEN_SETTLED: Final = 10 * 365 * 86_400
-LEAST_HOURS: Final = 20
-"""[h] a day needs for its extremes (common practice, no source)."""
 VARIABLES: Final = (
     Variable("temperature_2m", "air_temperature", "°C"),
     Variable("precipitation", "rain", "mm", Valid.HOUR_BEFORE),
@@ -136,15 +134,8 @@ def _days(temperature: Floats, rain: Floats, place: Place, year: int) -> DaysTab
     if count == 0:
         raise UnusableError(f"Open-Meteo archive: no whole day of {year}")
     span = slice(skipped, skipped + count * _HOURS)
-    hours = temperature[span].reshape(count, _HOURS)
-    falls = rain[span].reshape(count, _HOURS)
-    known = ~np.isnan(hours)
-    enough = known.sum(axis=1) >= LEAST_HOURS
-    highest = np.where(known, hours, -np.inf).max(axis=1)
-    lowest = np.where(known, hours, np.inf).min(axis=1)
-    return DaysTable(
-        day=first + np.arange(count),
-        tmax=np.where(enough, highest, np.nan),
-        tmin=np.where(enough, lowest, np.nan),
-        rain=falls.sum(axis=1),
+    return days_of_hours(
+        first,
+        temperature[span].reshape(count, _HOURS),
+        rain[span].reshape(count, _HOURS),
     )

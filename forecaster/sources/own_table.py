@@ -25,7 +25,9 @@ from forecaster.sources.text_file import Screened, listed, quoted, screen
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from forecaster.domain.weather import Floats
+    import numpy.typing as npt
+
+    from forecaster.domain.weather import Bools, Floats
     from forecaster.sources.ranges import Range
 
 LARGEST_TABLE = 64 * 1024 * 1024
@@ -51,19 +53,20 @@ class OwnTable:
         return self.screened.path
 
     @cached_property
-    def _read(self) -> tuple[list[int], list[list[str]]]:
+    def rows(self) -> tuple[list[int], list[list[str]]]:
+        """The line each row stands on, and its cells."""
         lines, rows = _rows(self.screened)
         return lines[1:], rows[1:]
 
     @property
     def lines(self) -> list[int]:
         """The line of the file each row stands on, from 1."""
-        return self._read[0]
+        return self.rows[0]
 
     @cached_property
     def cells(self) -> dict[str, tuple[str, ...]]:
         """The text of every cell, without spaces around it."""
-        columns = zip(*self._read[1], strict=True)
+        columns = zip(*self.rows[1], strict=True)
         return {
             name: tuple(map(str.strip, column))
             for name, column in zip(self.header, columns, strict=True)
@@ -122,6 +125,44 @@ class OwnTable:
         return values
 
 
+def in_order(
+    table: OwnTable,
+    name: str,
+    steps: npt.NDArray[np.int64],
+    columns: Sequence[npt.NDArray[np.generic]],
+    *,
+    longest: tuple[int, str],
+) -> Bools:
+    """Rows to keep: all but the second of two equal ones.
+
+    ``steps`` are whole hours or days of column ``name``. Notes a fault where they go
+    back, where one stands twice with different values in ``columns``, and where they
+    span ``longest`` (number, its words) or more.
+    """
+    step = np.diff(steps)
+    for row in np.flatnonzero(step < 0).tolist():
+        before = table.cells[name][row]
+        table.fault(row + 1, name, f"comes after {before}; sort the rows, oldest first")
+    keep = np.concatenate([[True], step != 0])
+    for row in np.flatnonzero(~keep).tolist():
+        pair = np.array([values[row - 1 : row + 1] for values in columns])
+        if not np.array_equal(pair[:, 0], pair[:, 1], equal_nan=True):
+            table.fault(
+                row,
+                name,
+                f"stands twice with different values (line {table.lines[row - 1]} "
+                "and here); keep one of the two",
+            )
+    most, words = longest
+    if int(steps[-1] - steps[0]) >= most:
+        table.fault(
+            len(steps) - 1,
+            name,
+            f"is more than {words} after {table.cells[name][0]}; check the years",
+        )
+    return keep
+
+
 def read_table(
     path: Path, known: Sequence[str], *, needed: Sequence[str], words: Sequence[str]
 ) -> OwnTable:
@@ -143,7 +184,7 @@ def read_table(
     _check_header(path, header, known, needed)
     table = OwnTable(screened, header, quick_block(screened, header, words))
     if table.block is None:
-        _check_widths(screened)
+        _check_widths(table)
     return table
 
 
@@ -235,12 +276,11 @@ def _check_header(
         raise listed(f"{path}: the header cannot be used:", faults)
 
 
-def _check_widths(screened: Screened) -> None:
-    path = screened.path
-    lines, rows = _rows(screened)
-    if len(rows) == 1:
+def _check_widths(table: OwnTable) -> None:
+    path, width = table.path, len(table.header)
+    lines, rows = table.rows
+    if not rows:
         raise DataError(f"{path}: the table has a header but no rows; add rows to it")
-    width = len(rows[0])
     faults = [
         f"{path}:{line}: {len(row)} cells, the header has {width}; "
         "one comma between cells, a point for the decimals"

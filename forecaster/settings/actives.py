@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field, ValidationInfo, field_validator
 
+from forecaster.domain.growth.weed import Mode
 from forecaster.domain.sourced import Mark, Sourced
 from forecaster.domain.spraying.limits import Limit, Quantity, Rank, Side, Verdict
 from forecaster.errors import Fault, SettingsError
 from forecaster.settings.document import Flag, Strict, read_document, validate
-from forecaster.settings.limits import Mode
 from forecaster.settings.numbers import SourcedNumber
 from forecaster.settings.quantity_units import inside
 
@@ -56,7 +56,7 @@ class LabelEntry(Strict):
     def _unit(cls, number: SourcedNumber, info: ValidationInfo) -> SourcedNumber:
         quantity = info.data.get("quantity")
         if quantity is not None:
-            inside(quantity, number.value, number.unit)
+            number.inside(quantity)
         return number
 
     @field_validator("pattern")
@@ -78,7 +78,7 @@ class LabelEntry(Strict):
     @field_validator("chance")
     @classmethod
     def _share(cls, number: SourcedNumber) -> SourcedNumber:
-        inside(Quantity.RAIN_CHANCE_AHEAD, number.value, number.unit)
+        number.inside(Quantity.RAIN_CHANCE_AHEAD)
         return number
 
 
@@ -190,7 +190,7 @@ def _limits(
         stated=stated,
         rank=Rank.LAW,
         words=entry.words,
-        error=inside(entry.quantity, entry.error.value, entry.error.unit),
+        error=entry.error.inside(entry.quantity),
         confirmed=confirmed,
     )
     if entry.chance is None:

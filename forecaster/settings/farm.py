@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from forecaster.domain.growth.weed import Weed
     from forecaster.domain.spraying.limits import Limit
     from forecaster.settings.actives import Active
+    from forecaster.settings.document import Document
     from forecaster.settings.farm_file import PaddockEntry
 
 FARM_FILE = "farm.toml"
@@ -79,7 +80,9 @@ class Farm:
     labels: dict[str, Label]
     limits: dict[str, tuple[Limit, ...]] = field(repr=False)
     """Advice and data limits by mode of active, the farm's own choices applied."""
-    dates: tuple[TypedDate, ...] = field(repr=False, default=())
+    document: Document = field(repr=False)
+    """The farm file, to place what is found wrong once the day is known."""
+    dates: tuple[TypedDate, ...] = field(repr=False)
 
     def on(self, today: dt.date, latest: dt.date) -> Farm:
         """The farm as it was on ``today``; what was sprayed later is not yet sprayed.
@@ -91,7 +94,9 @@ class Farm:
         SettingsError
             If a typed date lies in the future or in another season.
         """
-        faults = list(farm_dates.faults(self.dates, today=today, latest=latest))
+        faults = list(
+            farm_dates.faults(self.document, self.dates, today=today, latest=latest)
+        )
         if faults:
             raise SettingsError(faults)
         paddocks = tuple(
@@ -148,7 +153,8 @@ def load_farm(folder: Path) -> Farm:
             mode: farm_checks.own_choices(found, file.advice)
             for mode, found in library.limits.items()
         },
-        dates=typed_dates(document, file),
+        document=document,
+        dates=typed_dates(file),
     )
 
 

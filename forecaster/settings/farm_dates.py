@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -31,14 +31,14 @@ Assumed: weeds sprayed in spring are dead before the next autumn's break."""
 
 @dataclass(frozen=True, slots=True)
 class TypedDate:
-    """A date and the fault to report, at its line, if it cannot be."""
+    """A date and where in the file it stands."""
 
     what: Happened
     date: dt.date
-    fault: Fault
+    path: Path
 
 
-def typed_dates(document: Document, file: FarmFile) -> tuple[TypedDate, ...]:
+def typed_dates(file: FarmFile) -> tuple[TypedDate, ...]:
     """Every date of the file that says something has happened."""
     tables: list[tuple[Path, Happened, dt.date | None]] = [
         (("season",), Happened.BREAK, file.season.autumn_break)
@@ -50,14 +50,18 @@ def typed_dates(document: Document, file: FarmFile) -> tuple[TypedDate, ...]:
         tables.append((here, Happened.BREAK, paddock.autumn_break))
         tables.append((here, Happened.SPRAYED, paddock.sprayed))
     return tuple(
-        TypedDate(what, date, document.fault((*table, what), f"{what} = {date}"))
+        TypedDate(what, date, (*table, what))
         for table, what, date in tables
         if date is not None
     )
 
 
 def faults(
-    dates: tuple[TypedDate, ...], *, today: dt.date, latest: dt.date
+    document: Document,
+    dates: tuple[TypedDate, ...],
+    *,
+    today: dt.date,
+    latest: dt.date,
 ) -> Iterator[Fault]:
     """Dates that cannot be, or belong to another season.
 
@@ -69,14 +73,12 @@ def faults(
         age = (today - each.date).days
         longest = LONGEST_AGO.get(each.what)
         if each.date > end:
-            yield _told(each.fault, f"is in the future (today is {end}); correct it")
+            words = f"is in the future (today is {end}); correct it"
         elif longest is not None and age > longest:
-            yield _told(
-                each.fault,
+            words = (
                 f"is {age} days ago (today is {today}); allowed is up to {longest} "
-                "days: remove it or type this season's",
+                "days: remove it or type this season's"
             )
-
-
-def _told(fault: Fault, words: str) -> Fault:
-    return replace(fault, message=f"{fault.message} {words}")
+        else:
+            continue
+        yield document.fault(each.path, f"{each.what} = {each.date} {words}")

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, field_validator
 
+from forecaster.domain.air.wind import COMPASS_WORDS
 from forecaster.settings.document import (
     Date,
     Flag,
@@ -19,11 +20,7 @@ from forecaster.settings.document import (
 )
 from forecaster.settings.names import name_fault
 
-COMPASS = (
-    "north", "north-east", "east", "south-east",
-    "south", "south-west", "west", "north-west",
-)  # fmt: skip
-
+COMPASS = COMPASS_WORDS[::2]
 
 AREAS = frozenset(
     {

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -73,8 +74,8 @@ def near(
     """
     import shapely
 
-    plane = _plane(paddock)
-    here, there = plane(paddock), plane(area)
+    plane, here = _seen_from(paddock)
+    there = plane(area)
     distance = float(shapely.distance(here, there))
     if distance > care:
         return None
@@ -112,6 +113,13 @@ def typed_near(
         return None
     exposed = exposed_directions(np.array([bearing]), HALF_ANGLE)
     return Near(name, kind, care, distance, bearing, exposed)
+
+
+@lru_cache(maxsize=1)
+def _seen_from(paddock: BaseGeometry) -> tuple[Any, BaseGeometry]:
+    """The plane around a paddock, and it there; all its areas are asked in a row."""
+    plane = _plane(paddock)
+    return plane, plane(paddock)
 
 
 def _plane(centre: BaseGeometry) -> Any:

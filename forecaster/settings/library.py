@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from forecaster.settings.actives import Active, load_actives
-from forecaster.settings.limits import Mode, load_limits
+from forecaster.settings.limits import load_limits
 from forecaster.settings.weeds import load_weeds
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from forecaster.domain.growth.weed import Weed
+    from forecaster.domain.growth.weed import Mode, Weed
     from forecaster.domain.spraying.limits import Limit
 
 

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Literal, Self, get_args
 
 from pydantic import Field, RootModel, model_validator
 
+from forecaster.domain.growth.weed import Mode
 from forecaster.domain.spraying.limits import Limit, Quantity, Rank, Side, Verdict
 from forecaster.errors import Fault, SettingsError
 from forecaster.settings.document import Strict, read_document, validate
 from forecaster.settings.numbers import SourcedNumber
-from forecaster.settings.quantity_units import inside
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-Mode = Literal["translocated", "contact"]
-MODES: tuple[Mode, ...] = ("translocated", "contact")
+MODES: tuple[Mode, ...] = get_args(Mode)
 
 ON_MISSING = {
     "pass over": Verdict.GOOD,
@@ -41,7 +40,7 @@ class LimitEntry(Strict):
     @model_validator(mode="after")
     def _units(self) -> Self:
         for number in (self.bound, self.error):
-            inside(self.quantity, number.value, number.unit)
+            number.inside(self.quantity)
         if self.rank is Rank.LAW and self.quantity is not Quantity.WIND_SIDE:
             raise ValueError(
                 "rank = law or label is only for the wind side; a label's number is "
@@ -57,11 +56,11 @@ class LimitEntry(Strict):
             id=name,
             quantity=self.quantity,
             side=self.side,
-            bound=inside(self.quantity, self.bound.value, self.bound.unit),
+            bound=self.bound.inside(self.quantity),
             stated=self.bound.sourced(),
             rank=self.rank,
             words=self.words,
-            error=inside(self.quantity, self.error.value, self.error.unit),
+            error=self.error.inside(self.quantity),
             on_missing=ON_MISSING[self.missing],
         )
 

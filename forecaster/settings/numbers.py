@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Self
+from typing import TYPE_CHECKING, Self
 
 from pydantic import Field, model_validator
 
 from forecaster.domain.sourced import Mark, Sourced
 from forecaster.settings.document import Number, Strict
+from forecaster.settings.quantity_units import inside
+
+if TYPE_CHECKING:
+    from forecaster.domain.spraying.limits import Quantity
 
 
 class SourcedNumber(Strict):
@@ -29,6 +33,16 @@ class SourcedNumber(Strict):
                 f"and high {self.high:g}"
             )
         return self
+
+    def inside(self, quantity: Quantity) -> float:
+        """The number in the unit the domain uses for ``quantity``.
+
+        Raises
+        ------
+        ValueError
+            If ``quantity`` is not stated in this unit.
+        """
+        return inside(quantity, self.value, self.unit)
 
     def sourced(self) -> Sourced:
         """The number as the domain reads it."""

@@ -55,7 +55,7 @@ def hindcast(
     Example:  forecaster hindcast --dates barley_grass
     """
     options.check_format(form, ("text", "svg"))
-    from forecaster.errors import UsageError
+    from forecaster.errors import DataError, UsageError
     from forecaster.render import hindcast_svg, hindcast_text
     from forecaster.service.clock import utc_now
     from forecaster.service.date_hindcast import LEADS
@@ -63,6 +63,8 @@ def hindcast(
     from forecaster.service.wiring import farm_at
 
     home = farm_at(farm)[0]
+    if dates is not None and form != "text":
+        raise UsageError("--dates is told as text only; leave --format out")
     if dates is not None:
         scored = farm_dates(home, dates, utc_now(), offline=offline)
         page = hindcast_text.render_dates(home.weeds[dates].name, scored, LEADS)
@@ -70,6 +72,11 @@ def hindcast(
         return
 
     def day_one(found: Hindcast) -> str:
+        if not any(each.lead == 1 and each.reliability for each in found.leads):
+            raise DataError(
+                "no chances one day ahead can be scored: the answer holds no such "
+                "forecast; choose --plot errors, or a longer answer"
+            )
         return hindcast_svg.reliability(found, 1)
 
     plots: dict[str, Callable[[Hindcast], str]] = {

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from forecaster.domain.place import Place
     from forecaster.domain.sourced import Sourced
     from forecaster.domain.spraying.limits import Limit
 
@@ -45,7 +44,6 @@ class Explanation:
     latin: str
     note: str
     active: str
-    place: Place
     good_hours: int
     hours: int
     numbers: tuple[NumberLine, ...]

@@ -3,38 +3,35 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from typing import TYPE_CHECKING, Any
 
+from forecaster.render import words
 from forecaster.render.json import number
 
 if TYPE_CHECKING:
     from forecaster.domain.explanation import DateChange, Explanation
     from forecaster.domain.sourced import Sourced
 
-WIDTH = 80
-
 
 def render(explanation: Explanation) -> str:
     """Numbers, limits and what would change them."""
-    found = textwrap.wrap(
+    found = words.wrapped(
         f"{explanation.paddock}: why {explanation.active} on {explanation.weed_name} "
-        f"({explanation.latin}) is what it is",
-        WIDTH,
+        f"({explanation.latin}) is what it is"
     )
     found += [
         f"{explanation.good_hours} of {explanation.hours} hours this week are good.",
         "",
         "What would change it",
     ]
-    found += _bullet(
+    found += words.bullet(
         "A count of heads in this paddock: worth more than every number below."
     )
     for change in explanation.changes:
-        found += _bullet(_change(change))
+        found += words.bullet(_change(change))
     for line in sorted(explanation.limits, key=lambda each: -each.hours_gained):
         if line.hours_gained > 0:
-            found += _bullet(
+            found += words.bullet(
                 f"Without the limit {line.limit.id} alone: {line.hours_gained} good "
                 f"hours more. It stays."
             )
@@ -43,14 +40,14 @@ def render(explanation: Explanation) -> str:
         limit = line.limit
         state = "" if limit.confirmed else ", NOT CONFIRMED: no hour can be good"
         hold = ", the farm holds on it" if limit.holds else ""
-        found += _bullet(
+        found += words.bullet(
             f"{limit.id} ({limit.rank}{state}{hold}): {limit.words} {limit.side.value} "
             f"{_number(limit.stated)}"
         )
     found += ["", f"Numbers of {explanation.weed_name}"]
     for item in explanation.numbers:
-        found += _bullet(f"{item.what}: {_number(item.number)}")
-    found += ["", *textwrap.wrap(explanation.note, WIDTH)]
+        found += words.bullet(f"{item.what}: {_number(item.number)}")
+    found += ["", *words.wrapped(explanation.note)]
     return "\n".join(found) + "\n"
 
 
@@ -73,10 +70,6 @@ def _number(sourced: Sourced) -> str:
         f"{sourced.value:g} {sourced.unit}{span}. {sourced.source}, {sourced.page} "
         f"[{sourced.mark}]"
     )
-
-
-def _bullet(text: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent="- ", subsequent_indent="  ")
 
 
 def tree(explanation: Explanation) -> dict[str, Any]:

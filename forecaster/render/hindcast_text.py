@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from typing import TYPE_CHECKING
 
 from forecaster.domain.spraying.limits import Quantity
-from forecaster.render.words import KMH, LocalClock
+from forecaster.render.words import KMH, LocalClock, wrapped
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,7 +17,6 @@ if TYPE_CHECKING:
     from forecaster.domain.verification.dates import DateErrors
     from forecaster.domain.verification.errors import ErrorSummary
 
-WIDTH = 80
 NAMES = {
     Quantity.WIND_10M: ("wind at 10 m, km/h", KMH),
     Quantity.DELTA_T: ("Delta T, K", 1.0),
@@ -41,7 +39,7 @@ def render(hindcast: Hindcast) -> str:
     for score in hindcast.leads:
         if score.brier is not None and score.reliability is not None:
             found += ["", *_chances(score.lead, score.brier, score.reliability)]
-    found += ["", *_wrapped(CAUTION)]
+    found += ["", *wrapped(CAUTION)]
     return "\n".join(found) + "\n"
 
 
@@ -54,7 +52,7 @@ def render_dates(weed_name: str, found: DateErrors, leads: Sequence[float]) -> s
     for step, lead in enumerate(leads):
         rows.append(
             f"{lead:>9.0f} d {int(found.errors.count[step]):>8}"
-            f"{float(found.errors.bias[step]):>+8.1f}"
+            f"{_signed(float(found.errors.bias[step]), sign='+'):>8}"
             f"{float(found.errors.mae[step]):>12.1f}"
             f"{in_hundred(float(found.covered[step])):>6} %"
         )
@@ -62,7 +60,7 @@ def render_dates(weed_name: str, found: DateErrors, leads: Sequence[float]) -> s
         "The weather's share only: how far the weed's own numbers are from this place "
         "is no part of it. The range told should hold 80 %."
     )
-    return "\n".join([*rows, *_wrapped(note)]) + "\n"
+    return "\n".join([*rows, *wrapped(note)]) + "\n"
 
 
 def days(lead: int) -> str:
@@ -75,21 +73,17 @@ def in_hundred(share: float) -> str:
     return "-" if math.isnan(share) else f"{100 * share:.0f}"
 
 
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH)
-
-
 def _head(hindcast: Hindcast) -> list[str]:
     clock = LocalClock(hindcast.place.zone)
     hours = "daylight hours" if hindcast.daylight else "hours of day and night"
     return [
         "How good past forecasts were for spraying",
-        *_wrapped(
+        *wrapped(
             f"From {clock.full(hindcast.first)} to {clock.full(hindcast.end)}, {hours}."
         ),
-        *_wrapped(f"Observed: {hindcast.observed}."),
-        *_wrapped(f"Forecast: {'; '.join(hindcast.forecast) or 'none'}."),
-        *_wrapped(f"Judged by: {'; '.join(hindcast.limits)}."),
+        *wrapped(f"Observed: {hindcast.observed}."),
+        *wrapped(f"Forecast: {'; '.join(hindcast.forecast) or 'none'}."),
+        *wrapped(f"Judged by: {'; '.join(hindcast.limits)}."),
     ]
 
 
@@ -158,7 +152,7 @@ def _chances(lead: int, brier: BrierScore, table: ReliabilityTable) -> list[str]
     ]
     return [
         f"Chances told {days(lead)} ahead",
-        *_wrapped(brier_words(brier)),
+        *wrapped(brier_words(brier)),
         f"{'chance':>13}{'hours':>9}{'told':>9}{'came true':>12}{'95 % limits':>20}",
         *rows,
     ]

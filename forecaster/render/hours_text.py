@@ -13,7 +13,6 @@ from forecaster.render.words import LocalClock
 if TYPE_CHECKING:
     from forecaster.domain.paddock_hours import HourView, PaddockHours
 
-WIDTH = 80
 LEFT = 44
 """Columns before the reasons."""
 HEAD = f"{'hour':10} {'verdict':10} {'wind':>9} {'DeltaT':>6} {'inv':>4}  reasons"
@@ -27,7 +26,7 @@ def render(week: PaddockHours) -> str:
         f"{clock.full(week.now)}"
     )
     found = ["INVENTED WEATHER"] if week.invented else []
-    found += textwrap.wrap(title, WIDTH)
+    found += words.wrapped(title)
     found += ["Wind in km/h at 10 m. Delta T in K. inv = risk of a surface inversion."]
     day = ""
     for hour in week.hours:
@@ -48,7 +47,9 @@ def _hour(hour: HourView, clock: LocalClock) -> list[str]:
         f"{wind:>9} {delta_t:>6} {risk:>4}"
     )
     towards = f" ({', '.join(hour.towards)} downwind)" if hour.towards else ""
-    body = textwrap.wrap(words.reasons_words(hour.reasons) + towards, WIDTH - LEFT)
+    body = textwrap.wrap(
+        words.reasons_words(hour.reasons) + towards, words.WIDTH - LEFT
+    )
     first, *rest = body
     return [f"{left:{LEFT}}{first}", *(f"{'':{LEFT}}{part}" for part in rest)]
 

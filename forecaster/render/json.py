@@ -32,9 +32,7 @@ SCHEMA = 1
 
 def render(outlook: Outlook) -> str:
     """The outlook as one JSON document."""
-    return (
-        json.dumps(tree(outlook), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
-    )
+    return dumps(tree(outlook))
 
 
 def dumps(values: dict[str, Any]) -> str:

@@ -15,6 +15,8 @@ from forecaster.render import words
 from forecaster.render.words import LocalClock
 
 if TYPE_CHECKING:
+    import numpy as np
+
     from forecaster.domain.outlook import (
         ActiveOutlook,
         Bar,
@@ -24,7 +26,6 @@ if TYPE_CHECKING:
         PaddockOutlook,
     )
 
-WIDTH = 80
 LABEL = 14
 """Columns of the left-hand words of a paddock."""
 MOST_RUNS = 6
@@ -110,11 +111,9 @@ def _behind(outlook: Outlook) -> list[Line]:
     return found
 
 
-def clock_date(day: object) -> str:
+def clock_date(day: np.datetime64) -> str:
     """A calendar date, no clock: ``3 May 2026``."""
-    import numpy as np
-
-    date = np.datetime64(day, "D").item()  # type: ignore[call-overload]  # a datetime64 in, a date out
+    date = day.astype("datetime64[D]").item()
     return f"{date.day} {date:%B %Y}"
 
 
@@ -140,7 +139,7 @@ def _short(outlook: Outlook, clock: LocalClock) -> list[Line]:
             if active.step is not Step.DOES_NOT_CONTROL
         ]
     head = f"{'paddock':15} {'weed':15} {'active':10} {'status':12} next"
-    body = [Line(row[:WIDTH]) for _, row in sorted(rows, key=lambda row: row[0])]
+    body = [Line(row[: words.WIDTH]) for _, row in sorted(rows, key=lambda row: row[0])]
     return [Line(head), *body]
 
 
@@ -335,7 +334,7 @@ def next_words(active: ActiveOutlook, clock: LocalClock) -> str:
 
 
 def _entry(label: str, text: str) -> list[Line]:
-    body = textwrap.wrap(text, WIDTH - LABEL, break_long_words=True) or [""]
+    body = textwrap.wrap(text, words.WIDTH - LABEL, break_long_words=True) or [""]
     head = f"  {_cut(label, LABEL - 3)} "
     return [
         Line(f"{head if i == 0 else ' ' * LABEL}{part}") for i, part in enumerate(body)
@@ -343,9 +342,8 @@ def _entry(label: str, text: str) -> list[Line]:
 
 
 def _wrapped(text: str) -> list[Line]:
-    return [Line(part) for part in textwrap.wrap(text, WIDTH)]
+    return [Line(part) for part in words.wrapped(text)]
 
 
 def _bullet(text: str) -> list[Line]:
-    body = textwrap.wrap(text, WIDTH - 2)
-    return [Line(("- " if i == 0 else "  ") + part) for i, part in enumerate(body)]
+    return [Line(part) for part in words.bullet(text)]

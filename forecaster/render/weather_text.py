@@ -6,6 +6,7 @@ import math
 import textwrap
 from typing import TYPE_CHECKING, Any
 
+from forecaster.render import words
 from forecaster.render.json import iso, number
 from forecaster.render.words import LocalClock
 
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
 
     from forecaster.domain.weather_report import Fan, Stretch, WeatherReport
 
-WIDTH = 80
 LEAST, MOST = -5.0, 35.0
 """[°C] ends of the drawn scale."""
 COLUMNS = 40
@@ -35,7 +35,7 @@ def render(report: WeatherReport) -> str:
         f"The season runs on {report.traces} traces; {report.filled} days filled.",
     ]
     for text in (*report.warnings, *report.notes):
-        found += textwrap.wrap(text, WIDTH, initial_indent="- ", subsequent_indent="  ")
+        found += words.bullet(text)
     found += ["", *_drawn(report.fan)]
     return "\n".join(found) + "\n"
 
@@ -48,7 +48,7 @@ def _stretch(stretch: Stretch, clock: LocalClock) -> list[str]:
         f"{_date(stretch.last, clock):13}{f'{stretch.count:,} {stretch.step}':14}"
         f"{stretch.missing:<9,}{age:10}"
     )
-    first, *rest = textwrap.wrap(stretch.source, WIDTH - len(left)) or [""]
+    first, *rest = textwrap.wrap(stretch.source, words.WIDTH - len(left)) or [""]
     found = [left + first, *(f"{'':{len(left)}}{part}" for part in rest)]
     if stretch.bias:
         found.append(

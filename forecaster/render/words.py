@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+import textwrap
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from forecaster.domain.outlook import Likely
     from forecaster.domain.spraying.hours import Reason
 
+WIDTH = 80
+"""Columns of a screen."""
 KMH = 3.6
 """Kilometres an hour in a metre a second."""
 
@@ -235,3 +238,13 @@ def _plain_words(reason: Reason) -> str:
         ),
         Quantity.SUN_ELEVATION: "dark" if outside else "daylight",
     }[reason.limit.quantity]
+
+
+def wrapped(text: str) -> list[str]:
+    """Lines of at most a screen's width."""
+    return textwrap.wrap(text, WIDTH)
+
+
+def bullet(text: str) -> list[str]:
+    """The same with a dash before the first and the rest set under it."""
+    return textwrap.wrap(text, WIDTH, initial_indent="- ", subsequent_indent="  ")

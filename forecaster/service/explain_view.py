@@ -45,7 +45,6 @@ def explain(day: FarmDay, paddock: Paddock, active: Active) -> Explanation:
         latin=weed.latin,
         note=weed.note,
         active=active.name,
-        place=day.weather.place,
         good_hours=good,
         hours=int(judgement.time.size),
         numbers=tuple(_numbers(weed, active)),

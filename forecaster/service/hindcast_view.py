@@ -8,14 +8,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.spraying.chance import chance_by_error
-from forecaster.errors import DataError, NoWeatherError, UsageError
+from forecaster.errors import (
+    DataError,
+    InputMissingError,
+    NoWeatherError,
+    UsageError,
+)
 from forecaster.service.date_hindcast import date_hindcast
 from forecaster.service.hindcast import hindcast
 from forecaster.service.judging import limits_for
 from forecaster.service.open_weather import asker_for, past_days
 from forecaster.service.weather import with_pressure
-from forecaster.settings.document import read_text
 from forecaster.sources import openmeteo_previous
+from forecaster.sources.strict_json import LARGEST
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -128,9 +133,19 @@ def _previous(
         farm.place, now, access=asker.access, past_days=LONGEST
     )
     if saved is not None:
-        body = read_text(saved).encode()
+        body = _saved(saved)
         return openmeteo_previous.parse(body, replace(request, made=_end_of(body, now)))
     return asker.demand(request, openmeteo_previous.parse).parsed
+
+
+def _saved(path: Path) -> bytes:
+    try:
+        with path.open("rb") as file:
+            return file.read(LARGEST + 1)
+    except OSError as error:
+        raise InputMissingError(
+            f"{path}: cannot be read ({error.strerror}); check the name"
+        ) from None
 
 
 def _end_of(body: bytes, now: np.datetime64) -> np.datetime64:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import zoneinfo
 from typing import Annotated, Any, Literal
+from urllib.parse import urlsplit
 
 from pydantic import AfterValidator, BeforeValidator, Field, field_validator
 
@@ -97,6 +98,24 @@ class WeatherEntry(Strict):
     key_env: Annotated[Text, Field(max_length=80)] = ""
     open_meteo_url: Annotated[Text, Field(max_length=200)] = ""
     met_norway_url: Annotated[Text, Field(max_length=200)] = ""
+
+    @field_validator("open_meteo_url", "met_norway_url")
+    @classmethod
+    def _base(cls, url: str) -> str:
+        try:
+            parts = urlsplit(url)
+            there = (
+                parts.scheme in {"http", "https"}
+                and parts.hostname
+                and not (parts.fragment or "@" in parts.netloc)
+            )
+        except ValueError:
+            there = False
+        if url and not there:
+            raise ValueError(
+                "allowed is an address such as https://weather.example, or leave it out"
+            )
+        return url
 
 
 NOT_ON_LABEL = "not on label"

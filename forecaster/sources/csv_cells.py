@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import difflib
 import re
 import warnings
@@ -12,7 +11,7 @@ import numpy as np
 
 from forecaster.errors import DataError
 from forecaster.sources.reports import Cells, Ints, Texts
-from forecaster.sources.text_file import Screened, listed, quoted, screen
+from forecaster.sources.text_file import Screened, listed, quoted, screen, split_lines
 from forecaster.sources.units import POINTS
 
 if TYPE_CHECKING:
@@ -48,7 +47,7 @@ def read_cells(path: Path, table: Table, wanted: Sequence[str]) -> Cells:
         above = table.skip_rows + 1 + table.skip_below_header
         for _ in range(table.skip_below_header):
             text.readline()
-        header = _widened(text, header, table)
+        header = _widened(text, path, header, table)
         parts = list(_parts(text, path, table, header=header, names=names, above=above))
     return _joined(screened, table, parts, above)
 
@@ -96,7 +95,7 @@ def _header(text: TextIO, path: Path, table: Table) -> list[str]:
             f"{path}:{table.skip_rows + 1}: no header here; skip_rows = "
             f"{table.skip_rows} is the number of lines above the header"
         )
-    row = next(csv.reader([line], delimiter=table.separator))
+    (row,) = split_lines([line], path, table.separator)
     return [name.strip() for name in row]
 
 
@@ -141,12 +140,12 @@ def _toml(mark: str) -> str:
     return '"\\t"' if mark == "\t" else f'"{mark}"'
 
 
-def _widened(text: TextIO, header: list[str], table: Table) -> list[str]:
+def _widened(text: TextIO, path: Path, header: list[str], table: Table) -> list[str]:
     """The header with a nameless end if rows close with a separator."""
     here = text.tell()
     line = text.readline()
     text.seek(here)
-    first = next(csv.reader([line], delimiter=table.separator), [])
+    first = next(iter(split_lines([line], path, table.separator)), [])
     extra = first[len(header) :]
     return header if any(map(str.strip, extra)) else [*header, *extra]
 

@@ -7,7 +7,6 @@ mapping before every question is answered and ``confirmed = true``.
 
 from __future__ import annotations
 
-import csv
 import json
 import re
 from dataclasses import dataclass
@@ -15,7 +14,7 @@ from itertools import islice
 from typing import TYPE_CHECKING
 
 from forecaster.errors import DataError
-from forecaster.sources.text_file import screen
+from forecaster.sources.text_file import screen, split_lines
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -109,7 +108,7 @@ def _sample(path: Path, lines: list[str]) -> _Sample:
     """Separator and header: the split that gives most columns, all the way down."""
     best: _Sample | None = None
     for separator in SEPARATORS:
-        table = list(csv.reader(lines, delimiter=separator))
+        table = split_lines(lines, path, separator)
         for titles in range(min(MOST_TITLES, max(len(table) - 2, 0)) + 1):
             names = [cell.strip() for cell in table[titles]]
             rows = [row for row in table[titles + 1 :] if len(row) == len(names)]

@@ -37,6 +37,9 @@ def quick_block(
     lower = body.lower()
     if any(odd in lower for odd in _UNUSUAL):
         return None
+    # A word in a middle column may be left out, and is no number then.
+    if ",," in body and any(name in words for name in header[1:-1]):
+        return None
     # Twice, since the second of three commas in a row is taken by the first match.
     body = body.replace(",,", ",nan,").replace(",,", ",nan,")
     if header[-1] not in words:

@@ -20,7 +20,7 @@ import numpy as np
 
 from forecaster.errors import DataError, OutputError
 from forecaster.sources.own_quick import quick_block
-from forecaster.sources.text_file import Screened, listed, quoted, screen
+from forecaster.sources.text_file import Screened, listed, no_table, quoted, screen
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -235,7 +235,7 @@ def _header(screened: Screened) -> list[str]:
         try:
             first = next(csv.reader(text), [])
         except csv.Error as error:
-            raise _no_table(screened.path, error) from None
+            raise no_table(screened.path, error) from None
     if not any(map(str.strip, first)):
         raise DataError(f"{screened.path}:1: no header; the first line names columns")
     return [name.strip() for name in first]
@@ -248,12 +248,8 @@ def _rows(screened: Screened) -> tuple[list[int], list[list[str]]]:
         try:
             pairs = [(reader.line_num, row) for row in reader if row]
         except csv.Error as error:
-            raise _no_table(screened.path, error) from None
+            raise no_table(screened.path, error) from None
     return [line for line, _ in pairs], [row for _, row in pairs]
-
-
-def _no_table(path: Path, error: csv.Error) -> DataError:
-    return DataError(f"{path}: not a comma-separated table ({error})")
 
 
 def _check_header(

@@ -56,7 +56,9 @@ class Redactor:
         """A body in which no long secret stands."""
         for word in self.words:
             if len(word) >= SHORTEST_IN_BODY:
-                body = body.replace(word.encode(), HIDDEN.encode())
+                body = body.replace(
+                    word.encode(errors="surrogatepass"), HIDDEN.encode()
+                )
         return body
 
     def _hidden(self, text: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import csv
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
 
@@ -75,6 +76,27 @@ def listed(head: str, faults: Iterable[str]) -> DataError:
     if len(every) > len(shown):
         shown.append(f"… and {len(every) - len(shown)} more of this kind")
     return DataError("\n".join([head, *shown]))
+
+
+def split_lines(
+    lines: Iterable[str], path: Path, separator: str = ","
+) -> list[list[str]]:
+    """The cells of each line.
+
+    Raises
+    ------
+    DataError
+        If no table can be made of them.
+    """
+    try:
+        return list(csv.reader(lines, delimiter=separator))
+    except csv.Error as error:
+        raise no_table(path, error) from None
+
+
+def no_table(path: Path, error: csv.Error) -> DataError:
+    """What is said of a text that is no table."""
+    return DataError(f"{path}: not a comma-separated table ({error})")
 
 
 def quoted(value: object, limit: int = 40) -> str:

@@ -308,3 +308,16 @@ def test_reading_is_not_much_slower_than_the_csv_module(tmp_path: Path) -> None:
         bare.append(time.process_time() - start)
     assert len(rows) == 5001
     assert statistics.median(ours) < 10 * statistics.median(bare)
+
+
+def test_an_origin_left_out_in_a_middle_column_is_no_fault(tmp_path: Path) -> None:
+    """A row with a value and no word for it is observed, wherever the column stands."""
+    path = table(
+        tmp_path,
+        "time_utc,origin,air_temperature\n"
+        "2026-10-12T07:00Z,,12.0\n"
+        "2026-10-12T08:00Z,forecast,13.0\n",
+    )
+    frame = read(path)
+    assert frame.origin.tolist() == [Origin.OBSERVED, Origin.FORECAST]
+    assert frame.air_temperature.tolist() == [12.0, 13.0]

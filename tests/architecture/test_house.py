@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 import forecaster
+from forecaster.settings.shipped import config_folder
 
 PACKAGE = Path(forecaster.__file__).parent
 SOURCES = sorted(PACKAGE.rglob("*.py"))
@@ -72,6 +73,8 @@ def test_only_one_file_reads_the_clock() -> None:
 
 def test_the_package_names_no_machine() -> None:
     """No absolute home or work path in anything that ships."""
-    pattern = re.compile(r"(/home/|/work/|/root/|C:\\\\Users)")
-    shipped = [*SOURCES, *PACKAGE.rglob("*.toml")]
+    pattern = re.compile(r"(/home/|/work/|/root/|C:\\{1,2}Users)")
+    config = [each for each in config_folder().rglob("*") if each.is_file()]
+    assert config
+    shipped = [*SOURCES, *config]
     assert not [path for path in shipped if pattern.search(path.read_text("utf-8"))]

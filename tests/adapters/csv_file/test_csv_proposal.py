@@ -128,3 +128,11 @@ def test_tables_without_a_header_are_left_to_a_person(tmp_path: Path) -> None:
         propose(path)
     with pytest.raises(InputMissingError):
         propose(tmp_path / "absent.csv")
+
+
+def test_a_cell_too_long_for_a_table_is_one_clear_error(tmp_path: Path) -> None:
+    """Longer than Python's csv reader takes (131,072, its documented field limit)."""
+    path = tmp_path / "long.csv"
+    path.write_text(f"time,temp\n2026-10-12T07:00,{'1' * 140_000}\n", "utf-8")
+    with pytest.raises(DataError, match=r"long\.csv: not a comma-separated table"):
+        propose(path)

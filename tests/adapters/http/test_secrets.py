@@ -13,6 +13,7 @@ import pytest
 
 from forecaster.errors import SourceError, UnusableError
 from forecaster.sources.lastgood import LastGood
+from forecaster.sources.redact import Redactor
 from forecaster.sources.refresh import Refreshed, refresh
 from forecaster.sources.request import Parsed, Request
 
@@ -210,3 +211,10 @@ def test_a_new_key_finds_the_old_answer(
     assert run(secret_request).fresh
     assert run(replace(secret_request, secrets={"key": "another"})).fresh
     assert stub.count == 1
+
+
+def test_a_secret_that_is_no_text_is_looked_for_all_the_same(asked: Request) -> None:
+    """A key with a lone surrogate, as a damaged environment gives: no traceback."""
+    key = "MARK-\udc80-a-long-secret"
+    hidden = Redactor.of(replace(asked, secrets={"apikey": key}))
+    assert hidden.body(b"nothing of it here") == b"nothing of it here"

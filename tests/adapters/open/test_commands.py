@@ -67,7 +67,7 @@ def test_sources_prints_every_service_and_its_terms(
 def test_hindcast_asks_for_earlier_forecasts_and_scores_them(
     farm: Path, service: tuple[Service, str], capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """The service's forecasts drift by 0.4 °C and 0.02 m/s a day of lead."""
+    """Earlier forecasts are asked for; a text and three drawings come of them."""
     printed = run(capsys, "hindcast", "--farm", str(farm))
     assert any("previous_day7" in path for path in service[0].asked)
     assert "Delta T" in printed
@@ -87,7 +87,10 @@ def test_hindcast_finds_the_drift_that_was_put_in(
     from forecaster.settings.farm import load_farm
 
     found = farm_hindcast(load_farm(farm), "glyphosate", service[0].now)
+    assert [score.lead for score in found.leads] == list(openmeteo_previous.LEADS)
+    assert list(openmeteo_previous.LEADS) == [1, 2, 3, 4, 5, 6, 7]
     for score in found.leads:
+        assert score.errors[Quantity.WIND_10M].count > 0
         bias = float(score.errors[Quantity.WIND_10M].bias)
         assert bias == pytest.approx(0.02 * score.lead, abs=0.005)
 
@@ -116,6 +119,30 @@ def test_hindcast_of_a_saved_answer_asks_nothing(
     assert len(state.asked) == before
 
 
+def test_a_saved_answer_without_the_day_before_draws_no_chances(
+    farm: Path,
+    service: tuple[Service, str],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """One clear error, not a fault of the program."""
+    from forecaster.settings.farm import load_farm
+
+    request = openmeteo_previous.request(
+        load_farm(farm).place, service[0].now, access=Access(service[1]), past_days=92
+    )
+    with urlopen(request.url) as answer:  # noqa: S310 - our own loopback service
+        document = json.loads(answer.read())
+    for block in (document["hourly"], document["hourly_units"]):
+        for name in [name for name in block if name.endswith("previous_day1")]:
+            del block[name]
+    saved = tmp_path / "answer.json"
+    saved.write_text(json.dumps(document), encoding="utf-8")
+    place = ["hindcast", "--farm", str(farm), "--saved", str(saved)]
+    drawn = [*place, "--format", "svg", "--plot", "reliability"]
+    assert "no chances one day ahead" in refused(capsys, 65, *drawn)
+
+
 def test_hindcast_says_what_it_lacks(
     farm: Path,
     service: tuple[Service, str],
@@ -132,6 +159,10 @@ def test_hindcast_says_what_it_lacks(
     rubbish = tmp_path / "rubbish.json"
     rubbish.write_text("{}", encoding="utf-8")
     refused(capsys, 76, *place, "--saved", str(rubbish))
+    absent = str(tmp_path / "absent.json")
+    assert "cannot be read" in refused(capsys, 66, *place, "--saved", absent)
+    told = refused(capsys, 64, *place, "--dates", "barley_grass", "--format", "svg")
+    assert "text only" in told
     service[0].down = True
     assert "no weather" in refused(capsys, 69, *place)
 

@@ -80,7 +80,9 @@ def test_steps_wider_than_an_hour_never_give_a_good_hour(
     frame = day.weather.frame
     wide = frame.time[frame.native_step > 1]
     assert wide.size
-    for active in outlook(day).paddocks[0].actives:
+    value = outlook(day)
+    assert good_hours(value) > 0
+    for active in value.paddocks[0].actives:
         assert all(block.end <= wide[0] for block in active.blocks)
 
 
@@ -216,7 +218,7 @@ def test_members_give_blocks_their_chance(
 def test_the_weather_page_tells_each_stretch(
     farm: Path, service: tuple[Service, str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Kinds, sources, ages and a fan that widens; the drawing is valid XML."""
+    """Kinds, sources, ages and a fan with a width; the drawing is valid XML."""
     state, _ = service
     report = weather_report(day_at(farm, state, monkeypatch))
     printed = weather_text.render(report)

@@ -108,6 +108,13 @@ FAULTS: list[tuple[str, str, str, str, list[str]]] = [
     ("date a number", "2026-05-03", "1777766400", "autumn_break", ["2026-09-01"]),
     ("date a moment", "2026-05-03", "2026-05-03T10:00:00", "autumn_b", ["2026-09-01"]),
     ("weather", '"demo"', '"internet"', "kind", ['"internet"', "allowed is 'hours'"]),
+    (
+        "address",
+        'kind = "demo"',
+        'kind = "demo"\nopen_meteo_url = "weather.example"',
+        "open_meteo_url",
+        ['"weather.example"', "allowed is an address such as https://"],
+    ),
     ("no file", '"demo"', '"hours"', "weather]", ["weather.file is missing", "hours"]),
     (
         "moment without offset",

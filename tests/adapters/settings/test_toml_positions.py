@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import tomllib
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from forecaster.settings.shipped import config_folder
 from forecaster.settings.toml_positions import positions, repeated
 
-ROOT = Path(__file__).resolve().parents[3]
+if TYPE_CHECKING:
+    from pathlib import Path
+
+CONFIG = config_folder()
 
 TEXT = """\
 top = 1
@@ -90,8 +93,8 @@ def leaves(value: Any, path: tuple[str | int, ...] = ()) -> set[tuple[str | int,
 
 @pytest.mark.parametrize(
     "path",
-    sorted((ROOT / "config").rglob("*.toml")),
-    ids=lambda path: path.relative_to(ROOT / "config").as_posix(),
+    sorted(CONFIG.rglob("*.toml")),
+    ids=lambda path: path.relative_to(CONFIG).as_posix(),
 )
 def test_every_value_of_the_shipped_files_has_a_place(path: Path) -> None:
     """The standard parser (tomllib) knows no value whose place is not known here."""

@@ -232,7 +232,7 @@ def test_a_moment_outside_the_weather_is_refused(at: str) -> None:
 
 
 def test_the_stage_words_follow_the_heads(tmp_path: Path) -> None:
-    """Late in the season barley grass is hard; early the heads are not out."""
+    """Late in the season barley grass is past milk; early the heads are not out."""
     hours = demo_folder() / "hours.csv"
     shifted = hours.read_text(encoding="utf-8")
     (tmp_path / "hours.csv").write_text(shifted, encoding="utf-8")

@@ -290,7 +290,7 @@ def test_the_template_shows_every_key_of_the_farm_file(tmp_path: Path) -> None:
 
 
 def test_no_key_of_the_template_is_unknown() -> None:
-    """Every ``key =`` behind a # can be taken out of its remark as it stands."""
+    """Every ``key =`` behind a # is one the farm file knows."""
     template = (config_folder() / "templates" / "farm.toml").read_text(encoding="utf-8")
     offered = set(re.findall(r"(?m)^#\s+(\w+) = ", template))
     assert len(offered) > 8

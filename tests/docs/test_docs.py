@@ -42,11 +42,12 @@ def test_every_command_and_option_is_documented(root: Path) -> None:
     page = (root / "docs" / "reference" / "commands.md").read_text(encoding="utf-8")
     group: Any = typer.main.get_command(app)
     for name, command in group.commands.items():
-        assert f"forecaster {name}" in page
+        section = re.search(rf"(?ms)^## `forecaster {name}\b.*?(?=^## |\Z)", page)
+        assert section, name
         assert command.help
         for parameter in command.params:
             if parameter.param_type_name == "option" and parameter.name != "help":
-                assert parameter.opts[0] in page, (name, parameter.opts)
+                assert f"`{parameter.opts[0]}" in section[0], (name, parameter.opts)
                 assert parameter.help
 
 

@@ -29,6 +29,7 @@ LETTERS = {"A": 1.0, "AB": 1.5, "B": 2.0, "BC": 2.5, "C": 3.0, "CD": 3.5} | {
 def test_pasquill_table(check_values: Any) -> None:
     """Each cell and each edge of Pasquill's table."""
     checks = check_values("air_pasquill_class")
+    assert len(checks) == 65
     for check in checks:
         got = pasquill_class(check.number("wind_speed"), Sky[check.inputs["sky"]])
         assert got == LETTERS[check.expected], check.label

@@ -110,6 +110,17 @@ def test_definitions_side_by_side() -> None:
     assert find_breaks(rain(), MARCH)[SMITH_2021.name] is None
 
 
+def test_thirty_millimetres_in_a_week_are_one_definition_s_alone() -> None:
+    """Smith's second rule is met by 10 and 20 mm in six days, Pook's only by May's."""
+    found = find_breaks(rain(apr_10=10.0, apr_15=20.0, may_20=25.0), MARCH)
+    days = {name: each.day for name, each in found.items() if each is not None}
+    assert days == {
+        SMITH_2021.name: np.datetime64("2026-04-15"),
+        POOK_2009.name: np.datetime64("2026-05-20"),
+        SIMULATION.name: np.datetime64("2026-04-15"),
+    }
+
+
 @pytest.mark.parametrize(
     ("first", "southern", "expected"),
     [

@@ -94,7 +94,7 @@ def test_ends_of_the_scale_are_clipped(sound: Sound, place: Place) -> None:
 
 
 def test_a_spike_goes_and_a_front_stays(sound: Sound, place: Place) -> None:
-    """Down 40 K and up again is a fault; down 12 K and staying there is weather."""
+    """Down 20 K and up again is a fault; down 12 K and staying there is weather."""
     spike = sound().air_temperature.copy()
     spike[20] -= 40.0 - 20.0
     checked = check(sound(air_temperature=spike), place, fill=False)

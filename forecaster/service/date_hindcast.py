@@ -16,7 +16,6 @@ from forecaster.domain.growth.season import project
 from forecaster.domain.growth.stage import Stage
 from forecaster.domain.verification.dates import DateErrors, date_errors
 from forecaster.domain.weather import Origin, Provenance, WeatherFrame, empty_columns
-from forecaster.sources.days_table import DaysTable
 from forecaster.sources.season import DAY, ExtremesOfYears, Season, season_span
 
 if TYPE_CHECKING:
@@ -24,6 +23,7 @@ if TYPE_CHECKING:
     from forecaster.domain.growth.weed import Weed
     from forecaster.domain.place import Place
     from forecaster.domain.weather import Floats
+    from forecaster.sources.days_table import DaysTable
 
 LEADS = (7.0, 14.0, 28.0, 56.0)
 """[d] before half the heads were out."""
@@ -76,10 +76,7 @@ def _season(
     past: ExtremesOfYears | None = None,
 ) -> Season:
     """A season of which the days up to ``now`` are known."""
-    known = (table.day >= span[0]) & (table.day < now)
-    earlier = DaysTable(
-        table.day[known], table.tmax[known], table.tmin[known], table.rain[known]
-    )
+    earlier = table.between(span[0], now)
     return Season(place, _no_hours(now), *span, past, earlier=earlier)
 
 

@@ -51,6 +51,13 @@ class DaysTable:
         for each in fields(self):
             getattr(self, each.name).flags.writeable = False
 
+    def between(self, first: np.datetime64, end: np.datetime64) -> DaysTable:
+        """The days from ``first`` up to, not with, ``end``."""
+        keep = (self.day >= first) & (self.day < end)
+        return DaysTable(
+            **{each.name: getattr(self, each.name)[keep] for each in fields(self)}
+        )
+
     def __len__(self) -> int:
         return int(self.day.size)
 

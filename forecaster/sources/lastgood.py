@@ -63,6 +63,8 @@ class LastGood:
         rest = json.dumps(head, sort_keys=True).encode() + b"\n" + body
         first = f"forecaster last-good {SCHEMA} {sha256(rest).hexdigest()}\n".encode()
         path = self._path(request)
+        if _holds(path, first + rest):
+            return
         if len(first) + len(rest) > LARGEST:
             raise OutputError(f"{path}: not kept, larger than {LARGEST:,} bytes")
         why = ""
@@ -98,6 +100,14 @@ class LastGood:
         return self._folder / (
             safe_name(request.source, request.product, place) + ".kept"
         )
+
+
+def _holds(path: Path, content: bytes) -> bool:
+    """Whether the file is this already; an answer out of the cache often is."""
+    try:
+        return not path.is_symlink() and path.read_bytes() == content
+    except OSError:
+        return False
 
 
 def _nobody(_: str) -> None:

@@ -93,8 +93,13 @@ class Season:
             return known
         first, end = _known_span(known)
         first = first if end else self.days
-        own = daily_of_extremes(self.earlier, self.place, base, ceiling)
-        before = _on_dates(self.earlier.day, own, self.first_day, self.days)
+        # A day's curve leans on the days beside it: one more at either end.
+        end_day = self.first_day + (self.days + 1) * DAY
+        earlier = self.earlier.between(self.first_day - DAY, end_day)
+        if not len(earlier):
+            return np.where(np.arange(self.days) < first, np.nan, known)
+        own = daily_of_extremes(earlier, self.place, base, ceiling)
+        before = _on_dates(earlier.day, own, self.first_day, self.days)
         return np.where(np.arange(self.days) < first, before, known)
 
     def _members(self, base: float, ceiling: float) -> Floats:

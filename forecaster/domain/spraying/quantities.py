@@ -26,9 +26,6 @@ DIRECTION_UNSURE = 3.0
 """[m/s] below this, forecast direction is not scored by the global verification
 standard (ECMWF/WMO surface verification specification; published, seen in excerpt),
 so every side may be downwind."""
-DRY_TRACE = 0.2
-"""[mm/h] rain below this does not count: the Bureau of Meteorology's threshold of
-measurable rain (published, seen in excerpt)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,14 +113,16 @@ def rain_free_hours(amount: Floats, needed: float) -> Floats:
     A dry run cut short by the end of what is known still counts once it is as long
     as ``needed``.
     """
-    known = rain.dry_hours_ahead(amount, DRY_TRACE)
-    hoped = rain.dry_hours_ahead(np.where(np.isnan(amount), 0.0, amount), DRY_TRACE)
+    known = rain.dry_hours_ahead(amount)
+    hoped = rain.dry_hours_ahead(np.where(np.isnan(amount), 0.0, amount))
     beyond = np.arange(amount.shape[-1], 0, -1) - 1.0
     open_ended = hoped >= beyond
     enough = known >= needed
     too_few = (hoped < needed) & ~open_ended
     ahead = np.where(enough, known, np.where(too_few, hoped, np.nan))
-    return np.where(np.isnan(amount), np.nan, np.where(amount >= DRY_TRACE, 0.0, ahead))
+    return np.where(
+        np.isnan(amount), np.nan, np.where(amount >= rain.TRACE, 0.0, ahead)
+    )
 
 
 def wind_side(frame: WeatherFrame, exposure: Exposure) -> Floats:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import importlib
+import warnings
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,6 +11,8 @@ import pytest
 from hypothesis import settings
 
 if TYPE_CHECKING:
+    from types import ModuleType
+
     from forecaster.service.farm_day import FarmDay
 
 settings.register_profile("fixed", derandomize=True, deadline=None)
@@ -20,6 +24,14 @@ ROOT = Path(__file__).resolve().parent.parent
 def pytest_addoption(parser: pytest.Parser) -> None:
     """``--remake`` writes golden files anew; look at the difference before keeping."""
     parser.addoption("--remake", action="store_true", help="write golden files anew")
+
+
+@pytest.fixture(scope="session")
+def pcse() -> ModuleType:
+    """The crop-model library; its first import ever leaves a settings file open."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", ResourceWarning)
+        return importlib.import_module("pcse")
 
 
 @pytest.fixture(scope="session")

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from forecaster.domain.growth.belief import Belief
 from forecaster.domain.growth.clock import biofix
 from forecaster.domain.growth.season import project
 from forecaster.domain.growth.stage import Stage
@@ -99,7 +100,7 @@ def _heading(season: Season, weed: Weed) -> tuple[float, float, float]:
         season.first_day,
         biofix(season.first_day, southern=season.southern) - BREAK_BEFORE_MIDWINTER,
         southern=season.southern,
-        shift_sd=0.0,
+        belief=Belief.prior(weed, 1, shift_sd=0.0),
         nodes=_ONE,
     )
     dates = projection.stage_dates((Stage.HEADING,))

@@ -12,6 +12,7 @@ from forecaster.domain.explanation import (
     LimitLine,
     NumberLine,
 )
+from forecaster.domain.growth.belief import Belief
 from forecaster.domain.growth.season import project
 from forecaster.domain.growth.stage import Stage
 from forecaster.domain.growth.stage_window import window_dates, window_of
@@ -108,7 +109,7 @@ def _changes(day: FarmDay, paddock: Paddock, active: Active) -> Iterator[DateCha
             season.first_day,
             begun + moved * DAY,
             southern=season.southern,
-            shift_mean=shift,
+            belief=Belief.prior(weed, 1, shift_mean=shift),
         )
         yield DateChange(
             what,

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from forecaster.domain.growth import heads, season
+from forecaster.domain.growth.belief import Belief
 from forecaster.domain.growth.break_of_season import find_break
 from forecaster.domain.growth.stage import Stage
 from forecaster.domain.growth.stage_window import chance_open, window_dates, window_of
@@ -114,8 +115,9 @@ def test_stages_come_in_order(
     weed: str, daily: np.ndarray, begun: np.datetime64, shift: float, sd: float
 ) -> None:
     """On every trace and node no stage comes before the one it follows."""
+    belief = Belief.prior(shipped()[weed], 1, shift_mean=shift, shift_sd=sd)
     days = season.project(
-        shipped()[weed], daily, APRIL, begun, shift_mean=shift, shift_sd=sd
+        shipped()[weed], daily, APRIL, begun, belief=belief
     ).stage_days()
     assert (days[1:] >= days[:-1]).all()
 
@@ -153,9 +155,8 @@ def test_window_edges_come_in_order(
 ) -> None:
     """Open ≤ best ≤ closed on every trace and node, and so at every quantile."""
     chosen = shipped()[weed]
-    projection = season.project(
-        chosen, daily, APRIL, begun, shift_mean=shift, shift_sd=sd
-    )
+    belief = Belief.prior(chosen, 1, shift_mean=shift, shift_sd=sd)
+    projection = season.project(chosen, daily, APRIL, begun, belief=belief)
     for mode in chosen.windows:
         window = window_of(projection, mode)
         assert (window.open <= window.best_from).all()

@@ -15,6 +15,7 @@ import numpy as np
 
 from forecaster.domain.growth import clock as clocks
 from forecaster.domain.growth import heads
+from forecaster.domain.growth.belief import Belief
 from forecaster.domain.growth.quantiles import Range, spread_of
 
 if TYPE_CHECKING:
@@ -60,10 +61,8 @@ class Projection:
     """(paddocks, traces) first unknown day on or after the break."""
     late: Bools
     """(paddocks, traces) emerged after midwinter: heading may be patchy."""
-    shift_mean: Floats
-    """(paddocks,) δ expected. [°C d]"""
-    shift_sd: Floats
-    """(paddocks,) its standard deviation. [°C d]"""
+    belief: Belief
+    """How each paddock may differ from the weed's own numbers."""
     nodes: Floats
     """(nodes,) equally likely standard normal errors."""
     shape: tuple[int, ...]
@@ -75,33 +74,32 @@ class Projection:
         return self.late.any(axis=-1).reshape(self.shape)
 
     @property
-    def spread_factor(self) -> Floats:
-        """On the SD of heads: (paddocks, traces, 1), or (1, 1, 1) if none is late."""
+    def late_factor(self) -> Floats:
+        """On the SD of heads: (paddocks, traces), or (paddocks, 1) if none is late."""
         if not self.late.any():
-            return np.ones((1, 1, 1))
-        return np.where(self.late, self.weed.late_spread.value, 1.0)[..., None]
+            return np.ones((self.late.shape[0], 1))
+        return np.where(self.late, self.weed.late_spread.value, 1.0)
+
+    @property
+    def spread_factor(self) -> Floats:
+        """On the SD of heads as believed: (paddocks, traces or 1, 1)."""
+        return (self.late_factor * self.belief.mean[:, 2:])[..., None]
 
     def shift(self, stage: Stage) -> Floats:
-        """Error of a stage's thermal time, (paddocks, 1, nodes) in °C d.
-
-        The error of heading and that of the phase since are independent, so their
-        variances add: δ + z √(SD² + (phase SD × offset)²).
-        """
-        phase = self.weed.phase_sd.value * self.weed.offset(stage)
-        sd = np.sqrt(self.shift_sd**2 + phase**2)
-        return self.shift_mean[:, None, None] + sd[:, None, None] * self.nodes
+        """Error of a stage's thermal time, (paddocks, 1, nodes) in °C d."""
+        mean, sd = self.belief.reach(self.weed.offset(stage))
+        return mean[..., None] + sd[..., None] * self.nodes
 
     def threshold(self, rule: ShareRule) -> Floats:
         """Thermal time since emergence at which a rule holds.
 
         (paddocks, traces or 1, nodes) [°C d]
         """
-        return heads.threshold(
-            self.weed,
-            rule,
-            shift=self.shift(rule.stage),
-            spread_factor=self.spread_factor,
-        )
+        z = heads.normal_quantile(rule.share.value)
+        lever = self.late_factor * self.weed.spread.value * z
+        mean, sd = self.belief.reach(self.weed.offset(rule.stage), lever)
+        centre = self.weed.position(rule.stage) + mean
+        return centre[..., None] + sd[..., None] * self.nodes
 
     def half_past(self, stage: Stage) -> Floats:
         """Thermal time since emergence at which half the heads are at a stage.
@@ -134,6 +132,8 @@ class Projection:
     def stage_days(self, stages: tuple[Stage, ...] = heads.STAGES) -> Floats:
         """The day half the heads reach each stage: (..., stages, traces, nodes)."""
         middles = np.stack([self.half_past(stage) for stage in stages], axis=1)
+        # A stage known better than the one before it must not overtake it.
+        middles = np.maximum.accumulate(middles, axis=1)
         return self.restore(self.days_at(middles))
 
     def stage_dates(self, stages: tuple[Stage, ...] = heads.STAGES) -> Range:
@@ -162,8 +162,7 @@ def project(
     breaks: npt.ArrayLike,
     *,
     southern: bool = True,
-    shift_mean: npt.ArrayLike = 0.0,
-    shift_sd: npt.ArrayLike | None = None,
+    belief: Belief | None = None,
     nodes: Floats = _NODES,
 ) -> Projection:
     """Project one weed in the paddocks of one weather cell.
@@ -181,9 +180,9 @@ def project(
         Break of season of each paddock. NaT, or before ``first_day``: unknown.
     southern : bool
         Midwinter is 1 July if true, 1 January if false.
-    shift_mean, shift_sd : float or (paddocks,) array
-        δ, how much later than the weed's own value a paddock heads, and how surely.
-        [°C d] Default: 0 and the weed's ``prior_sd``; a field look gives others.
+    belief : Belief, optional
+        How each paddock may differ from the weed's own numbers; a field look gives
+        one. Default: :meth:`Belief.prior` of the weed.
     nodes : (nodes,) array
         Equally likely standard normal errors, rising.
 
@@ -202,7 +201,6 @@ def project(
     dates = np.asarray(breaks, dtype="datetime64[D]")
     day = _day_number(dates.reshape(-1), clock)
     emergence, gap = _emerge(clock, day, weed.emergence.value)
-    prior = weed.prior_sd.value if shift_sd is None else shift_sd
     return Projection(
         weed=weed,
         clock=clock,
@@ -210,8 +208,7 @@ def project(
         start=clocks.value_at(clock.weighted, emergence),
         gap=gap,
         late=emergence > clock.biofix,
-        shift_mean=_per_paddock(shift_mean, dates.size),
-        shift_sd=_per_paddock(prior, dates.size),
+        belief=belief or Belief.prior(weed, dates.size),
         nodes=nodes,
         shape=dates.shape,
     )
@@ -286,8 +283,3 @@ def _emerge(clock: Clock, day: Floats, needed: float) -> tuple[Floats, Floats]:
     at = np.where(np.isnan(day), 0.0, np.minimum(day, clock.days))
     gap = clocks.first_gap(clock.missing, at)
     return np.where(emergence > gap, np.nan, emergence), gap
-
-
-def _per_paddock(value: npt.ArrayLike, paddocks: int) -> Floats:
-    flat = np.asarray(value, dtype=np.float64).reshape(-1)
-    return np.broadcast_to(flat, (paddocks,))

@@ -24,6 +24,7 @@ def test_published_heights(check_values: Any) -> None:
         assert check.agrees(speed_at_height(**check.numbers())), check.label
 
 
+@pytest.mark.usefixtures("pcse")
 def test_crop_model_library() -> None:
     """PCSE's 10 m to 2 m conversion, at its roughness of 0.033 m, is met."""
     from pcse.util import wind10to2

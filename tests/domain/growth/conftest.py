@@ -69,7 +69,7 @@ class Climate(NamedTuple):
 
 
 @pytest.fixture(scope="session")
-def climates() -> dict[str, Climate]:
+def climates(pcse: object) -> dict[str, Climate]:  # noqa: ARG001 - made first
     """The two sites, 1 March to 31 December 2025.
 
     Monthly means stand at the middle of their month and are joined by straight

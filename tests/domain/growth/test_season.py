@@ -13,6 +13,7 @@ import pytest
 
 from forecaster.domain.growth import clock as clocks
 from forecaster.domain.growth import heads, season
+from forecaster.domain.growth.belief import Belief
 from forecaster.domain.growth.quantiles import spread_of
 from forecaster.domain.growth.stage import Stage
 from forecaster.domain.growth.stage_window import window_dates, window_of
@@ -127,6 +128,7 @@ def test_thermal_sums_of_two_sites(
 
 # PCSE's own use of traitlets; not ours to mend.
 @pytest.mark.filterwarnings("ignore:Passing unrec")
+@pytest.mark.usefixtures("pcse")
 def test_agrees_with_pcse_phenology(weeds: dict[str, Weed]) -> None:
     """Every stage falls on the day PCSE's own engine gives.
 
@@ -208,7 +210,11 @@ def test_a_field_look_replaces_the_prior(weeds: dict[str, Weed]) -> None:
     daily = np.full((1, 275), 10.0)
     before = season.project(weed, daily, APRIL, BREAK).stage_dates()
     after = season.project(
-        weed, daily, APRIL, BREAK, shift_mean=50.0, shift_sd=29.0
+        weed,
+        daily,
+        APRIL,
+        BREAK,
+        belief=Belief.prior(weed, 1, shift_mean=50.0, shift_sd=29.0),
     ).stage_dates()
     assert after.likely[0] - before.likely[0] == pytest.approx(5.0)
     assert after.late[0] - after.likely[0] == pytest.approx(1.2816 * 2.9, abs=1e-3)
@@ -220,14 +226,12 @@ def test_paddocks_of_a_cell_do_not_touch_each_other(weeds: dict[str, Weed]) -> N
     daily = np.random.default_rng(3).uniform(0, 20, (4, 275))
     breaks = np.array(["2026-04-03", "2026-05-20", "2026-07-09"], dtype="datetime64[D]")
     shift, sd = np.array([0.0, 30.0, -60.0]), np.array([140.0, 30.0, 50.0])
-    together = season.project(
-        weed, daily, APRIL, breaks, shift_mean=shift, shift_sd=sd
-    ).stage_days()
+    belief = Belief.prior(weed, 3, shift_mean=shift, shift_sd=sd)
+    together = season.project(weed, daily, APRIL, breaks, belief=belief).stage_days()
     assert together.shape == (3, 7, 4, season.NODES)
     for place, begun in enumerate(breaks):
-        alone = season.project(
-            weed, daily, APRIL, begun, shift_mean=shift[place], shift_sd=sd[place]
-        ).stage_days()
+        own = Belief.prior(weed, 1, shift_mean=shift[place], shift_sd=sd[place])
+        alone = season.project(weed, daily, APRIL, begun, belief=own).stage_days()
         np.testing.assert_array_equal(together[place], alone)
 
 
@@ -275,10 +279,11 @@ def test_a_gap_hides_what_comes_after_it(weeds: dict[str, Weed]) -> None:
     weed = weeds["barley_grass"]
     daily = np.full((1, 275), 10.0)
     daily[0, 5] = np.nan
-    whole = season.project(weed, daily, APRIL, BREAK, shift_sd=0.0).stage_days()
+    sure = Belief.prior(weed, 1, shift_sd=0.0)
+    whole = season.project(weed, daily, APRIL, BREAK, belief=sure).stage_days()
     assert np.isfinite(whole).all()
     daily[0, 170] = np.nan
-    cut = season.project(weed, daily, APRIL, BREAK, shift_sd=0.0)
+    cut = season.project(weed, daily, APRIL, BREAK, belief=sure)
     found = cut.stage_dates().likely
     np.testing.assert_allclose(found[:2], [145.8, 148.8])
     assert np.isnan(found[-1])

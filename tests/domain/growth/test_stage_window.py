@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from forecaster.domain.growth import season
+from forecaster.domain.growth.belief import Belief
 from forecaster.domain.growth.stage_window import (
     StageWindow,
     chance_open,
@@ -31,9 +32,9 @@ def test_barley_grass_window_by_hand(weeds: dict[str, Weed]) -> None:
     Contact: the later of F55 85 % (62.2) and F71 50 % (110); F75 50 % 170;
     F85 20 % 279.5; F85 50 % 330.
     """
-    projection = season.project(
-        weeds["barley_grass"], STEADY, APRIL, BREAK, shift_sd=0.0
-    )
+    weed = weeds["barley_grass"]
+    sure = Belief.prior(weed, 1, shift_sd=0.0)
+    projection = season.project(weed, STEADY, APRIL, BREAK, belief=sure)
     expected = {
         "translocated": [0, 31.5, 169.5, 220],
         "contact": [110, 170, 279.5, 330],

@@ -94,6 +94,7 @@ def test_agrees_with_xclim() -> None:
     assert daily_thermal_time(hours, 5.0, 60.0).sum() == pytest.approx(expected)
 
 
+@pytest.mark.usefixtures("pcse")
 def test_agrees_with_pcse_response() -> None:
     """The response is WOFOST's table 0→0, 26→26, flat above."""
     from pcse.util import Afgen

@@ -9,6 +9,7 @@ from forecaster.service.growing import Growth, grow
 from forecaster.service.judging import WeekAir, week_air
 
 if TYPE_CHECKING:
+    from forecaster.domain.growth.look import Look
     from forecaster.service.weather import FarmWeather
     from forecaster.settings.farm import Farm
 
@@ -23,6 +24,8 @@ class FarmDay:
     growth: Growth
 
     @classmethod
-    def of(cls, farm: Farm, weather: FarmWeather) -> FarmDay:
+    def of(
+        cls, farm: Farm, weather: FarmWeather, looks: tuple[Look, ...] = ()
+    ) -> FarmDay:
         """Measure the air and add up the season once for all paddocks."""
-        return cls(farm, weather, week_air(weather), grow(farm, weather))
+        return cls(farm, weather, week_air(weather), grow(farm, weather, looks))

@@ -9,9 +9,11 @@ import numpy as np
 
 from forecaster.domain.growth.break_of_season import find_break, unknown_rain_days
 from forecaster.domain.growth.season import Projection, project
+from forecaster.service.scouted import Scouting, scout
 from forecaster.sources.season import Season, season_span
 
 if TYPE_CHECKING:
+    from forecaster.domain.growth.look import Look
     from forecaster.domain.weather import Floats
     from forecaster.service.weather import FarmWeather
     from forecaster.settings.farm import Farm, Paddock
@@ -32,15 +34,33 @@ class Growth:
     farm: Farm
     season: Season
     begun: SeasonBreak
+    now: np.datetime64
     gaps_filled: int = 0
     traces: int = 1
     ends_with_hours: bool = False
     """Whether no past year carries the season on beyond its hours."""
+    looks: tuple[Look, ...] = ()
     _cache: dict[tuple[str, str], Projection] = field(default_factory=dict)
+    _scouting: Scouting | None = None
     _daily: dict[tuple[float, float], Floats] = field(default_factory=dict)
 
+    @property
+    def scouting(self) -> Scouting:
+        """What the looks of this season say."""
+        if self._scouting is None:
+            self._scouting = scout(
+                self.farm, self.looks, self.season, self.now, self.unlooked
+            )
+        return self._scouting
+
     def projection(self, weed: str, paddock: Paddock) -> Projection:
-        """The projection of ``weed`` (id) in ``paddock``."""
+        """The projection of ``weed`` (id) in ``paddock``, looks and all."""
+        base = self.unlooked(weed, paddock)
+        belief = self.scouting.belief(paddock, weed, base.belief)
+        return replace(base, belief=belief)
+
+    def unlooked(self, weed: str, paddock: Paddock) -> Projection:
+        """The projection of ``weed`` (id) in ``paddock`` before any look."""
         begun = self.break_of(paddock)
         key = (weed, str(begun))
         if key not in self._cache:
@@ -70,8 +90,8 @@ class Growth:
         return self.begun.day if own is None else np.datetime64(own, "D")
 
 
-def grow(farm: Farm, weather: FarmWeather) -> Growth:
-    """The season so far and the break it began with."""
+def grow(farm: Farm, weather: FarmWeather, looks: tuple[Look, ...] = ()) -> Growth:
+    """The season so far, the break it began with and the looks taken in it."""
     first, days = season_span(weather.place, weather.now)
     season = Season(
         weather.place,
@@ -83,7 +103,8 @@ def grow(farm: Farm, weather: FarmWeather) -> Growth:
         members=weather.members,
     )
     season = replace(season, today=int(np.ceil(season.day_of(weather.now))))
-    return Growth(farm, season, _begin(farm, season, weather.now))
+    begun = _begin(farm, season, weather.now)
+    return Growth(farm, season, begun, weather.now, looks=looks)
 
 
 def _begin(farm: Farm, season: Season, now: np.datetime64) -> SeasonBreak:

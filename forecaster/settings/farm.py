@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from pathlib import Path
 
+    from forecaster.domain.growth.look import LookNumbers
     from forecaster.domain.growth.weed import Weed
     from forecaster.domain.spraying.limits import Limit
     from forecaster.settings.actives import Active
@@ -80,6 +81,7 @@ class Farm:
     labels: dict[str, Label]
     limits: dict[str, tuple[Limit, ...]] = field(repr=False)
     """Advice and data limits by mode of active, the farm's own choices applied."""
+    look_numbers: LookNumbers = field(repr=False)
     document: Document = field(repr=False)
     """The farm file, to place what is found wrong once the day is known."""
     dates: tuple[TypedDate, ...] = field(repr=False)
@@ -153,6 +155,7 @@ def load_farm(folder: Path) -> Farm:
             mode: farm_checks.own_choices(found, file.advice)
             for mode, found in library.limits.items()
         },
+        look_numbers=library.looks,
         document=document,
         dates=typed_dates(file),
     )

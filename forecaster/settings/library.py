@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING
 
 from forecaster.settings.actives import Active, load_actives
 from forecaster.settings.limits import load_limits
+from forecaster.settings.looks import read_look_numbers
 from forecaster.settings.weeds import load_weeds
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from forecaster.domain.growth.look import LookNumbers
     from forecaster.domain.growth.weed import Mode, Weed
     from forecaster.domain.spraying.limits import Limit
 
@@ -26,10 +28,11 @@ class Library:
     weeds: dict[str, Weed]
     actives: dict[str, Active]
     limits: dict[Mode, tuple[Limit, ...]]
+    looks: LookNumbers
 
 
 def load_library(config: Path) -> Library:
-    """Read ``config/weeds``, ``config/actives`` and ``config/limits``.
+    """Read the folders ``weeds``, ``actives``, ``limits`` and ``looks.toml``.
 
     Raises
     ------
@@ -40,4 +43,5 @@ def load_library(config: Path) -> Library:
         load_weeds(config / "weeds"),
         load_actives(config / "actives"),
         load_limits(config / "limits"),
+        read_look_numbers(config / "looks.toml"),
     )

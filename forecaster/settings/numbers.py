@@ -11,6 +11,8 @@ from forecaster.settings.document import Number, Strict
 from forecaster.settings.quantity_units import inside
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from forecaster.domain.spraying.limits import Quantity
 
 
@@ -55,3 +57,21 @@ class SourcedNumber(Strict):
             self.page,
             self.mark,
         )
+
+
+def bounded(
+    unit: str, lowest: float, highest: float
+) -> Callable[[SourcedNumber], SourcedNumber]:
+    """Accept one unit, and values from ``lowest`` to ``highest``."""
+
+    def check(number: SourcedNumber) -> SourcedNumber:
+        if number.unit != unit:
+            raise ValueError(f'unit "{number.unit}" must be "{unit}"')
+        if not lowest <= number.value <= highest:
+            raise ValueError(
+                f"value {number.value:g} must lie between {lowest:g} and "
+                f"{highest:g} {unit}"
+            )
+        return number
+
+    return check

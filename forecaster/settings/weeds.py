@@ -12,32 +12,13 @@ from forecaster.domain.growth.stage import Stage
 from forecaster.domain.growth.weed import Mode, ShareRule, Weed, WindowRule
 from forecaster.errors import Fault, InputMissingError, SettingsError
 from forecaster.settings.document import Document, Strict, read_document, validate
-from forecaster.settings.numbers import SourcedNumber
+from forecaster.settings.numbers import SourcedNumber, bounded
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from pathlib import Path
 
 STAGE_NAMES: dict[str, Stage] = {stage.name.lower(): stage for stage in sorted(Stage)}
 """How the files write the stages, in order."""
-
-
-def _bounded(
-    unit: str, lowest: float, highest: float
-) -> Callable[[SourcedNumber], SourcedNumber]:
-    """Accept one unit, and values from ``lowest`` to ``highest``."""
-
-    def check(number: SourcedNumber) -> SourcedNumber:
-        if number.unit != unit:
-            raise ValueError(f'unit "{number.unit}" must be "{unit}"')
-        if not lowest <= number.value <= highest:
-            raise ValueError(
-                f"value {number.value:g} must lie between {lowest:g} and "
-                f"{highest:g} {unit}"
-            )
-        return number
-
-    return check
 
 
 def _stage(name: object) -> Stage:
@@ -47,21 +28,19 @@ def _stage(name: object) -> Stage:
 
 
 Temperature: TypeAlias = Annotated[
-    SourcedNumber, AfterValidator(_bounded("degC", -10, 50))
+    SourcedNumber, AfterValidator(bounded("degC", -10, 50))
 ]
 DegreeDays: TypeAlias = Annotated[
-    SourcedNumber, AfterValidator(_bounded("degC d", 0, 5000))
+    SourcedNumber, AfterValidator(bounded("degC d", 0, 5000))
 ]
-Spread: TypeAlias = Annotated[
-    SourcedNumber, AfterValidator(_bounded("degC d", 1, 1000))
-]
-Weight: TypeAlias = Annotated[SourcedNumber, AfterValidator(_bounded("factor", 0, 1))]
-Widening: TypeAlias = Annotated[SourcedNumber, AfterValidator(_bounded("factor", 1, 5))]
+Spread: TypeAlias = Annotated[SourcedNumber, AfterValidator(bounded("degC d", 1, 1000))]
+Weight: TypeAlias = Annotated[SourcedNumber, AfterValidator(bounded("factor", 0, 1))]
+Widening: TypeAlias = Annotated[SourcedNumber, AfterValidator(bounded("factor", 1, 5))]
 PhaseShare: TypeAlias = Annotated[
-    SourcedNumber, AfterValidator(_bounded("share", 0, 0.5))
+    SourcedNumber, AfterValidator(bounded("share", 0, 0.5))
 ]
 HeadShare: TypeAlias = Annotated[
-    SourcedNumber, AfterValidator(_bounded("share", 0.01, 0.99))
+    SourcedNumber, AfterValidator(bounded("share", 0.01, 0.99))
 ]
 StageName: TypeAlias = Annotated[Stage, BeforeValidator(_stage)]
 Words: TypeAlias = Annotated[str, Field(min_length=1)]

@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     import numpy as np
 
     from forecaster.domain.growth.stage import Stage
+    from forecaster.domain.sourced import Sourced
 
 LookClass: TypeAlias = "Stage | None"
 """What heads were told apart by: a stage, or None for heads not out yet."""
@@ -49,3 +50,21 @@ class Look:
         """Heads before the first boundary, between them, and past the last."""
         named = dict(self.counts)
         return (named.get(None, 0), *(named[stage] for stage in self.boundaries))
+
+
+@dataclass(frozen=True, slots=True)
+class LookNumbers:
+    """How far looks are trusted, and what they may change."""
+
+    floor: Sourced
+    """[degC d] no date is held to be known better than this."""
+    spread_sd: Sourced
+    """[log] standard deviation of ln f before a look."""
+    same_paddock: Sourced
+    """[correlation] of two weeds of one paddock."""
+    same_weed: Sourced
+    """[correlation] of one weed in two paddocks of a farm."""
+    uneven: Sourced
+    """[factor] spread beyond which heads are uneven."""
+    enough: Sourced
+    """[heads] fewer are a small count."""

@@ -108,6 +108,16 @@ class Projection:
         """
         return self.weed.position(stage) + self.shift(stage)
 
+    def thermal_time(self, day: float) -> Floats:
+        """Thermal time since emergence on a day: (paddocks, traces) in °C d.
+
+        −inf before emergence, NaN where the trace is unknown by then.
+        """
+        when = np.full(self.emergence.shape, float(day))
+        since = clocks.value_at(self.clock.weighted, when) - self.start
+        since = np.where(self.emergence > when, -np.inf, since)
+        return np.where(self.gap < when, np.nan, since)
+
     def days_at(self, thermal_time: Floats) -> Floats:
         """The day each thermal time since emergence is reached.
 
@@ -229,11 +239,7 @@ def stages_now(projection: Projection, day: float) -> StagesNow:
     StagesNow
         NaN where the trace is unknown on that day.
     """
-    shape = projection.emergence.shape
-    when = np.full(shape, float(day))
-    now = clocks.value_at(projection.clock.weighted, when) - projection.start
-    now = np.where(projection.emergence > when, -np.inf, now)
-    now = np.where(projection.gap < when, np.nan, now)
+    now = projection.thermal_time(day)
     past = np.stack(
         [
             heads.share_past(

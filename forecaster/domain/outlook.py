@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from forecaster.domain.growth.stage import Stage
     from forecaster.domain.place import Place
     from forecaster.domain.planning.next_step import Step
+    from forecaster.domain.planning.uneven import Choice
     from forecaster.domain.planning.windows import Status
     from forecaster.domain.sourced import Sourced
     from forecaster.domain.spraying.hours import Reason, Why
@@ -127,6 +128,35 @@ class StageView:
 
 
 @dataclass(frozen=True, slots=True)
+class LookView:
+    """The latest count of heads, and what it changed."""
+
+    moment: np.datetime64
+    heads: int
+    small: bool
+    """Fewer heads than a look should have."""
+    stage_words: str
+    """The next stage that half of the heads have to reach."""
+    before: Likely
+    """When they were to reach it, before this look."""
+    after: Likely
+    surprising: bool
+    """Whether the model holds such a count next to impossible."""
+
+
+@dataclass(frozen=True, slots=True)
+class UnevenView:
+    """Heads spread too widely to be sprayed on their mean."""
+
+    factor: float
+    """Their spread, in spreads of even heads."""
+    chance: float
+    """[share] that they are uneven."""
+    choices: tuple[Choice, ...]
+    """What is left, in order."""
+
+
+@dataclass(frozen=True, slots=True)
 class NearView:
     """A sensitive area near a paddock."""
 
@@ -150,6 +180,9 @@ class PaddockOutlook:
     near: tuple[NearView, ...]
     stage: StageView | None
     actives: tuple[ActiveOutlook, ...]
+    look: LookView | None = None
+    """None: nobody has looked at this weed here this season."""
+    uneven: UnevenView | None = None
     fault: str | None = None
     """Set when the paddock cannot be told; everything else is then empty."""
 

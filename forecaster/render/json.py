@@ -20,6 +20,7 @@ if TYPE_CHECKING:
         BlockView,
         Days,
         Likely,
+        LookView,
         Outlook,
         PaddockOutlook,
         WindowView,
@@ -112,7 +113,7 @@ def _paddock(paddock: PaddockOutlook) -> dict[str, Any]:
         "heads": None
         if stage is None
         else {
-            "by": "model",
+            "by": "model" if paddock.look is None else "look and model",
             "bbch": dict(
                 zip(
                     ("early", "likely", "late"),
@@ -125,8 +126,28 @@ def _paddock(paddock: PaddockOutlook) -> dict[str, Any]:
             "half_headed": _likely(stage.half_headed),
             "patchy": stage.patchy,
         },
+        "look": None if paddock.look is None else _look(paddock.look),
+        "uneven": None
+        if paddock.uneven is None
+        else {
+            "spread_factor": number(paddock.uneven.factor),
+            "chance": number(paddock.uneven.chance),
+            "choices": [choice.value for choice in paddock.uneven.choices],
+        },
         "actives": [active_tree(active) for active in paddock.actives],
     }  # fmt: skip
+
+
+def _look(look: LookView) -> dict[str, Any]:
+    return {
+        "at": iso(look.moment),
+        "heads": look.heads,
+        "small": look.small,
+        "next_stage": look.stage_words,
+        "before": _likely(look.before),
+        "after": _likely(look.after),
+        "surprising": look.surprising,
+    }
 
 
 def active_tree(active: ActiveOutlook) -> dict[str, Any]:

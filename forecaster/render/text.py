@@ -12,6 +12,7 @@ from forecaster.domain.planning.windows import Status
 from forecaster.domain.spraying.hours import Why
 from forecaster.domain.spraying.limits import Quantity
 from forecaster.render import words
+from forecaster.render.look_text import look_words, uneven_words
 from forecaster.render.words import LocalClock
 
 if TYPE_CHECKING:
@@ -175,6 +176,10 @@ def _paddock(paddock: PaddockOutlook, clock: LocalClock) -> list[Line]:
     if paddock.note:
         found += _entry("note", paddock.note)
     found += _stage(paddock, clock)
+    if paddock.look is not None:
+        found += _entry("looked", look_words(paddock.look, paddock.weed_name, clock))
+    if paddock.uneven is not None:
+        found += _entry("UNEVEN", uneven_words(paddock.uneven))
     if paddock.near:
         found += _entry(
             "care for",
@@ -199,9 +204,11 @@ def _stage(paddock: PaddockOutlook, clock: LocalClock) -> list[Line]:
     early, likely, late = stage.words
     spread = "" if early == late else f" (range: {early} to {late})"
     patchy = "; late break: heads will come unevenly" if stage.patchy else ""
+    look = paddock.look
+    by = "the model" if look is None else f"the look of {clock.day(look.moment)}"
     return _entry(
         "heads",
-        f"by the model: {likely}{spread}; half out "
+        f"by {by}: {likely}{spread}; half out "
         f"{words.likely_range(stage.half_headed, clock)}{patchy}",
     )
 
@@ -326,6 +333,7 @@ def next_words(active: ActiveOutlook, clock: LocalClock) -> str:
         Step.SURVEY: (
             "say what lies around this paddock (map, [[sensitive]] or nothing_near)"
         ),
+        Step.UNEVEN: "do not spray on the mean; see UNEVEN above for what is left",
         Step.COUNT_HEADS: f"count heads now and again in a few days; opens {opening}",
         Step.SPRAY: f"count heads; if they agree, {when}; check wind and smoke there",
         Step.LOOK_AT_GATE: f"count heads; {when} only after a look at the gate",

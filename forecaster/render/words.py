@@ -127,6 +127,11 @@ def in_ten(share: float) -> str:
     return "over 9 in 10" if tenths == 10 else f"{tenths} in 10"  # noqa: PLR2004 - ten in ten is never said
 
 
+def count(number: int, noun: str) -> str:
+    """``1 day``, ``4 days``."""
+    return f"{number:,} {noun}{'' if number == 1 else 's'}"
+
+
 FIRM_DAYS = 3.0
 """[d] beyond this lead a block is provisional: hourly wind is worth reading for two
 to three days. Assumed."""

@@ -17,6 +17,7 @@ from forecaster.domain.outlook import (
 from forecaster.domain.sourced import Mark
 from forecaster.domain.weather import HOUR
 from forecaster.service import cautions, views
+from forecaster.service.look_view import look_view, uneven_view
 from forecaster.service.weather import hours_to_judge
 
 if TYPE_CHECKING:
@@ -61,13 +62,19 @@ def _paddock_or_fault(day: FarmDay, paddock: Paddock) -> PaddockOutlook:
 
 def _told(day: FarmDay, paddock: Paddock) -> dict[str, Any]:
     projection = day.growth.projection(paddock.target, paddock)
+    uneven = uneven_view(day, paddock, projection)
     return {
         "stage": views.stage_view(projection, day.growth.season, day.weather.now),
+        "look": look_view(day, paddock, projection),
+        "uneven": uneven,
         "actives": tuple(
-            views.active_outlook(day, paddock, day.farm.actives[active], projection)
+            views.active_outlook(
+                day, paddock, day.farm.actives[active], projection,
+                uneven=uneven is not None,
+            )
             for active in paddock.actives
         ),
-    }
+    }  # fmt: skip
 
 
 def _bare(farm: Farm, paddock: Paddock) -> PaddockOutlook:
@@ -95,7 +102,7 @@ def _bare(farm: Farm, paddock: Paddock) -> PaddockOutlook:
 def _weather_view(weather: FarmWeather, growth: Growth) -> WeatherView:
     frame: WeatherFrame = weather.frame
     issued = frame.provenance.issued
-    warnings = list(weather.warnings)
+    warnings = [*weather.warnings, *growth.scouting.unused]
     if growth.gaps_filled:
         warnings.append(
             f"{growth.gaps_filled} of the season's days lack temperature; they are "

@@ -14,7 +14,6 @@ from forecaster.domain.growth.stage_window import window_dates, window_of
 from forecaster.domain.outlook import (
     ActiveOutlook,
     Days,
-    Likely,
     StageView,
     WindowView,
 )
@@ -24,6 +23,7 @@ from forecaster.domain.spraying.limits import Verdict
 from forecaster.service.block_views import bars_of, block_views
 from forecaster.service.chance import chances_of
 from forecaster.service.judging import judge_paddock
+from forecaster.service.likely import finite, likely
 from forecaster.settings.actives import label_limits
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def stage_view(
         likely=reached[1],
         late=reached[2],
         words=tuple(_words(projection.weed, stage) for stage in reached),  # type: ignore[arg-type]  # three of three
-        half_headed=_likely(_first(headed), season),
+        half_headed=likely(_first(headed), season),
         patchy=bool(projection.patchy),
     )
 
@@ -73,7 +73,12 @@ def _words(weed: Weed, stage: Stage | None) -> str:
 
 
 def active_outlook(
-    day: FarmDay, paddock: Paddock, active: Active, projection: Projection
+    day: FarmDay,
+    paddock: Paddock,
+    active: Active,
+    projection: Projection,
+    *,
+    uneven: bool = False,
 ) -> ActiveOutlook:
     """One active on the paddock's target weed."""
     farm, air = day.farm, day.air
@@ -92,6 +97,7 @@ def active_outlook(
         and all(limit.confirmed for limit in label_limits(active, label)),
         on_label=label is not None and paddock.target in label.weeds,
         surveyed=paddock.surveyed,
+        uneven=uneven,
     )
     step, block = next_step(standing, good, looks)
     return ActiveOutlook(
@@ -136,9 +142,9 @@ class _StageWindow:
         noons = np.floor(day) + 0.5 + np.arange(DAYS_AHEAD)
         chances = zip(noons.tolist(), still_open(window, noons).tolist(), strict=True)
         return cls(
-            view=WindowView(*(_likely(edge, season) for edge in edges)),
+            view=WindowView(*(likely(edge, season) for edge in edges)),
             status=standing.status,
-            to_close=Days(*(_number(edge) for edge in standing.days_to_close)),
+            to_close=Days(*(finite(edge) for edge in standing.days_to_close)),
             open_now=standing.open_now,
             chances=tuple((season.moment_of(noon), share) for noon, share in chances),
         )
@@ -146,16 +152,3 @@ class _StageWindow:
 
 def _first(edges: Range) -> Range:
     return type(edges)(*(edge[..., 0] for edge in edges))
-
-
-def _likely(edge: Range, season: Season) -> Likely:
-    return Likely(
-        *(
-            None if (day := _number(value)) is None else season.moment_of(day)
-            for value in edge
-        )
-    )
-
-
-def _number(value: np.typing.NDArray[np.float64]) -> float | None:
-    return float(value) if bool(np.isfinite(value)) else None

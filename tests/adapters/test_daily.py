@@ -177,10 +177,10 @@ def test_one_paddock_that_fails_never_stops_the_others(
     whole = outlook(demo_day)
     real = views.active_outlook
 
-    def broken(day: FarmDay, paddock: object, *rest: object) -> object:
+    def broken(day: FarmDay, paddock: object, *rest: object, **named: object) -> object:
         if getattr(paddock, "name", "") == "Woolshed":
             raise ValueError("a planted fault")
-        return real(day, paddock, *rest)  # type: ignore[arg-type]  # passed on as given
+        return real(day, paddock, *rest, **named)  # type: ignore[arg-type]  # passed on
 
     monkeypatch.setattr(views, "active_outlook", broken)
     hurt = outlook(demo_day)

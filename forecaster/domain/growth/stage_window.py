@@ -65,10 +65,10 @@ def window_of(projection: Projection, mode: Mode) -> StageWindow:
         If the weed has no window for this mode.
     """
     rule = projection.weed.windows[mode]
-    closed = _first(projection, rule.closed)
-    opened = np.minimum(_last(projection, rule.open), closed)
-    best_from = np.clip(_last(projection, rule.best_from), opened, closed)
-    best_until = np.clip(_first(projection, rule.best_until), best_from, closed)
+    closed = first_of(projection, rule.closed)
+    opened = np.minimum(last_of(projection, rule.open), closed)
+    best_from = np.clip(last_of(projection, rule.best_from), opened, closed)
+    best_until = np.clip(first_of(projection, rule.best_until), best_from, closed)
     edges = np.stack([opened, best_from, best_until, closed], axis=1)
     days = projection.days_at(edges)
     return StageWindow(*(projection.restore(days[:, edge]) for edge in range(4)))
@@ -110,13 +110,15 @@ def chance_open(window: StageWindow, days: npt.ArrayLike) -> Floats:
     return np.where(unknown.any(axis=-1), np.nan, share)
 
 
-def _last(projection: Projection, rules: tuple[ShareRule, ...]) -> Floats:
+def last_of(projection: Projection, rules: tuple[ShareRule, ...]) -> Floats:
+    """Thermal time from which all of ``rules`` hold, as in ``Projection.threshold``."""
     needed = np.stack([projection.threshold(rule) for rule in rules])
     last: Floats = needed.max(axis=0)
     return last
 
 
-def _first(projection: Projection, rules: tuple[ShareRule, ...]) -> Floats:
+def first_of(projection: Projection, rules: tuple[ShareRule, ...]) -> Floats:
+    """Thermal time at which one of ``rules`` holds, as in ``Projection.threshold``."""
     needed = np.stack([projection.threshold(rule) for rule in rules])
     first: Floats = needed.min(axis=0)
     return first

@@ -23,6 +23,7 @@ class Step(StrEnum):
     TYPE_LABEL = "type the label"
     NOT_ON_LABEL = "weed not on the label"
     SURVEY = "say what lies around"
+    UNEVEN = "uneven: not on the mean"
     COUNT_HEADS = "count heads"
     SPRAY = "count heads, then spray"
     LOOK_AT_GATE = "look at the gate"
@@ -50,6 +51,8 @@ class Standing:
     """Whether the weed is among those they typed."""
     surveyed: bool
     """Whether it is known what lies around the paddock."""
+    uneven: bool = False
+    """Whether heads were found spread too widely for one spray."""
 
 
 _BY_STATUS = {
@@ -70,6 +73,7 @@ def next_step(
         (not standing.confirmed, Step.TYPE_LABEL),
         (not standing.on_label, Step.NOT_ON_LABEL),
         (not standing.surveyed, Step.SURVEY),
+        (standing.uneven, Step.UNEVEN),
         (standing.status is Status.OPENING_SOON, Step.COUNT_HEADS),
     ):
         if stops:

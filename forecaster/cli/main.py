@@ -47,11 +47,22 @@ from forecaster.cli import (  # noqa: E402 - commands join the app
     init,
     outlook,
     propose,
+    season,
     sources,
     weather,
 )
 
-for _command in (outlook, hours, explain, weather, sources, propose, hindcast, init):
+for _command in (
+    outlook,
+    hours,
+    explain,
+    season,
+    weather,
+    sources,
+    propose,
+    hindcast,
+    init,
+):
     _command.join(app)
 
 

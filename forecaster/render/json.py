@@ -85,12 +85,13 @@ def tree(outlook: Outlook) -> dict[str, Any]:
             }
             for choice in outlook.own_choices
         ],
-        "paddocks": [_paddock(paddock) for paddock in outlook.paddocks],
+        "paddocks": [paddock_tree(paddock) for paddock in outlook.paddocks],
         "cautions": list(outlook.cautions),
     }
 
 
-def _paddock(paddock: PaddockOutlook) -> dict[str, Any]:
+def paddock_tree(paddock: PaddockOutlook) -> dict[str, Any]:
+    """One paddock as plain values."""
     stage = paddock.stage
     return {
         "name": paddock.name,

@@ -44,12 +44,19 @@ def drawing(
 
 
 def text(
-    x: float, y: float, words: str, *, anchor: str = "start", size: int = SMALL
+    x: float,
+    y: float,
+    words: str,
+    *,
+    anchor: str = "start",
+    size: int = SMALL,
+    ink: str = "",
 ) -> str:
     """Words with their baseline at ``y``."""
+    fill = f' fill="{ink}"' if ink else ""
     return (
         f'<text x="{px(x)}" y="{px(y)}" text-anchor="{anchor}" '
-        f'font-size="{size}">{escape(words)}</text>'
+        f'font-size="{size}"{fill}>{escape(words)}</text>'
     )
 
 

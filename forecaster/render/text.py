@@ -53,7 +53,7 @@ def lines(outlook: Outlook) -> list[Line]:
     found = _head(outlook, clock)
     found += [Line(""), Line("In short", heading=True), *_short(outlook, clock)]
     for paddock in outlook.paddocks:
-        found += [Line(""), *_paddock(paddock, clock)]
+        found += [Line(""), *paddock_lines(paddock, clock)]
     found += [Line(""), Line("Behind this", heading=True), *_behind(outlook)]
     found += [Line(""), Line("Read this too", heading=True)]
     for caution in outlook.cautions:
@@ -167,7 +167,8 @@ def _cut(text: str, width: int) -> str:
     return f"{text[: width - 1]}…" if len(text) > width else f"{text:{width}}"
 
 
-def _paddock(paddock: PaddockOutlook, clock: LocalClock) -> list[Line]:
+def paddock_lines(paddock: PaddockOutlook, clock: LocalClock) -> list[Line]:
+    """One paddock of the outlook, line by line."""
     others = f", also {', '.join(paddock.other_weeds)}" if paddock.other_weeds else ""
     title = f"{paddock.name}, {paddock.hectares:.0f} ha: {paddock.weed_name}{others}"
     found = [Line(each.text, heading=True) for each in _wrapped(title)]

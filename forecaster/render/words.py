@@ -245,9 +245,9 @@ def _plain_words(reason: Reason) -> str:
     }[reason.limit.quantity]
 
 
-def wrapped(text: str) -> list[str]:
+def wrapped(text: str, width: int = WIDTH) -> list[str]:
     """Lines of at most a screen's width."""
-    return textwrap.wrap(text, WIDTH)
+    return textwrap.wrap(text, width)
 
 
 def bullet(text: str) -> list[str]:

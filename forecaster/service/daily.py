@@ -34,7 +34,7 @@ def outlook(day: FarmDay, *, demo: bool = False) -> Outlook:
     One paddock's failure is told in its place and never stops the others.
     """
     farm, weather = day.farm, day.weather
-    paddocks = tuple(_paddock_or_fault(day, paddock) for paddock in farm.paddocks)
+    paddocks = tuple(paddock_outlook(day, paddock) for paddock in farm.paddocks)
     _, until = hours_to_judge(weather)
     begun = day.growth.begun
     return Outlook(
@@ -52,7 +52,8 @@ def outlook(day: FarmDay, *, demo: bool = False) -> Outlook:
     )
 
 
-def _paddock_or_fault(day: FarmDay, paddock: Paddock) -> PaddockOutlook:
+def paddock_outlook(day: FarmDay, paddock: Paddock) -> PaddockOutlook:
+    """One paddock of the outlook, or why there is none."""
     bare = _bare(day.farm, paddock)
     try:
         return replace(bare, **_told(day, paddock))
@@ -102,6 +103,22 @@ def _bare(farm: Farm, paddock: Paddock) -> PaddockOutlook:
 def _weather_view(weather: FarmWeather, growth: Growth) -> WeatherView:
     frame: WeatherFrame = weather.frame
     issued = frame.provenance.issued
+    return WeatherView(
+        source=frame.provenance.source,
+        licence=frame.provenance.licence,
+        issued=issued,
+        age_hours=float((weather.now - issued) / HOUR),
+        first_hour=frame.time[0],
+        last_hour=frame.time[-1],
+        traces=growth.traces,
+        warnings=warnings_of(weather, growth),
+        notes=weather.notes,
+        invented=weather.invented,
+    )
+
+
+def warnings_of(weather: FarmWeather, growth: Growth) -> tuple[str, ...]:
+    """What a reader must know before anything else."""
     warnings = [*weather.warnings, *growth.scouting.unused]
     if growth.gaps_filled:
         warnings.append(
@@ -113,18 +130,7 @@ def _weather_view(weather: FarmWeather, growth: Growth) -> WeatherView:
             "no past years to draw on: date ranges hold no weather uncertainty, and "
             "end where the hours end"
         )
-    return WeatherView(
-        source=frame.provenance.source,
-        licence=frame.provenance.licence,
-        issued=issued,
-        age_hours=float((weather.now - issued) / HOUR),
-        first_hour=frame.time[0],
-        last_hour=frame.time[-1],
-        traces=growth.traces,
-        warnings=tuple(warnings),
-        notes=weather.notes,
-        invented=weather.invented,
-    )
+    return tuple(warnings)
 
 
 def _own_choices(farm: Farm) -> tuple[OwnChoice, ...]:

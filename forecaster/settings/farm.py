@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from pathlib import Path
 
+    from forecaster.domain.growth.control import WeedControl
     from forecaster.domain.growth.look import LookNumbers
     from forecaster.domain.growth.weed import Weed
     from forecaster.domain.spraying.limits import Limit
@@ -85,6 +86,8 @@ class Farm:
     document: Document = field(repr=False)
     """The farm file, to place what is found wrong once the day is known."""
     dates: tuple[TypedDate, ...] = field(repr=False)
+    controls: dict[str, WeedControl] = field(repr=False)
+    """What is published on spraying each weed, by weed id."""
 
     def on(self, today: dt.date, latest: dt.date) -> Farm:
         """The farm as it was on ``today``; what was sprayed later is not yet sprayed.
@@ -158,6 +161,7 @@ def load_farm(folder: Path) -> Farm:
         look_numbers=library.looks,
         document=document,
         dates=typed_dates(file),
+        controls=library.controls,
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from forecaster.settings.actives import Active, load_actives
+from forecaster.settings.controls import load_controls
 from forecaster.settings.limits import load_limits
 from forecaster.settings.looks import read_look_numbers
 from forecaster.settings.weeds import load_weeds
@@ -13,6 +14,7 @@ from forecaster.settings.weeds import load_weeds
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from forecaster.domain.growth.control import WeedControl
     from forecaster.domain.growth.look import LookNumbers
     from forecaster.domain.growth.weed import Mode, Weed
     from forecaster.domain.spraying.limits import Limit
@@ -22,26 +24,30 @@ if TYPE_CHECKING:
 class Library:
     """Everything a farm file may name.
 
-    ``limits`` are the advice and data limits by the mode of active they apply to.
+    ``limits`` are the advice and data limits by the mode of active they apply to;
+    ``controls`` what is published on spraying each weed.
     """
 
     weeds: dict[str, Weed]
     actives: dict[str, Active]
     limits: dict[Mode, tuple[Limit, ...]]
     looks: LookNumbers
+    controls: dict[str, WeedControl]
 
 
 def load_library(config: Path) -> Library:
-    """Read the folders ``weeds``, ``actives``, ``limits`` and ``looks.toml``.
+    """Read the folders ``weeds``, ``actives``, ``limits``, ``control``; ``looks.toml``.
 
     Raises
     ------
     SettingsError
         If one of the files is wrong.
     """
+    weeds = load_weeds(config / "weeds")
     return Library(
-        load_weeds(config / "weeds"),
+        weeds,
         load_actives(config / "actives"),
         load_limits(config / "limits"),
         read_look_numbers(config / "looks.toml"),
+        load_controls(config / "control", weeds),
     )

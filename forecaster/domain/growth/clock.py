@@ -110,12 +110,12 @@ def value_at(sums: Floats, day: Floats) -> Floats:
     ----------
     sums : (traces, days + 1) array
         One of a clock's sums. [°C d]
-    day : (paddocks, traces) array
+    day : (..., traces) array
         Days from the first day.
 
     Returns
     -------
-    (paddocks, traces) array
+    (..., traces) array
         [°C d]; +inf where the day is +inf, NaN where it is NaN or not covered.
     """
     last = sums.shape[1] - 1

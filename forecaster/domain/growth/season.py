@@ -108,12 +108,14 @@ class Projection:
         """
         return self.weed.position(stage) + self.shift(stage)
 
-    def thermal_time(self, day: float) -> Floats:
-        """Thermal time since emergence on a day: (paddocks, traces) in °C d.
+    def thermal_time(self, days: npt.ArrayLike) -> Floats:
+        """Thermal time since emergence on each day: (..., paddocks, traces) in °C d.
 
-        −inf before emergence, NaN where the trace is unknown by then.
+        Leading axes are those of ``days``, none for a single one. −inf before
+        emergence, NaN where the trace is unknown by then.
         """
-        when = np.full(self.emergence.shape, float(day))
+        day = np.asarray(days, dtype=np.float64)[..., None, None]
+        when = np.broadcast_to(day, (*day.shape[:-2], *self.emergence.shape))
         since = clocks.value_at(self.clock.weighted, when) - self.start
         since = np.where(self.emergence > when, -np.inf, since)
         return np.where(self.gap < when, np.nan, since)

@@ -49,3 +49,5 @@ class Explanation:
     numbers: tuple[NumberLine, ...]
     limits: tuple[LimitLine, ...]
     changes: tuple[DateChange, ...]
+    trial_note: str = ""
+    """What is published on the effect of the active on the weed."""

@@ -91,6 +91,43 @@ class WindowView:
 
 
 @dataclass(frozen=True, slots=True)
+class Band:
+    """A share as a range. [share 0…1] At most 1 in 10 lies outside on either side."""
+
+    low: float
+    likely: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class DayEffect:
+    """What a spray would do by the published trials; a range, never a promise."""
+
+    at: np.datetime64
+    """The start of the block, or noon of the day."""
+    prevented: Band | None
+    """Of this season's live seed. None: unknown."""
+    seedlings: Band | None
+    """Next year's, as a share of those without the spray. None: unknown."""
+
+
+@dataclass(frozen=True, slots=True)
+class EffectView:
+    """The effect of one active on the weed that matters most."""
+
+    published: bool
+    """Whether there is a published trial; without one nothing else is told."""
+    best: DayEffect | None = None
+    """The best day of the season by the model. None: cannot be told."""
+    blocks: tuple[DayEffect, ...] = ()
+    """Of each good block, then of each to look at first."""
+
+    def of(self, block: BlockView) -> DayEffect | None:
+        """The effect of one of the blocks."""
+        return next((each for each in self.blocks if each.at == block.start), None)
+
+
+@dataclass(frozen=True, slots=True)
 class ActiveOutlook:
     """One active on the weed that matters most in one paddock."""
 
@@ -110,6 +147,8 @@ class ActiveOutlook:
     """Hours of daylight judged."""
     step: Step
     step_block: BlockView | None
+    effect: EffectView | None = None
+    """None: it does not control this weed."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,21 +4,24 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, TypeAlias
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 
-from forecaster.domain.growth.control import WeedControl
+from forecaster.domain.growth.control import CLASSES, WeedControl
+from forecaster.domain.growth.stage import Stage
 from forecaster.errors import Fault, SettingsError
 from forecaster.settings.document import Document, Strict, read_document, validate
 from forecaster.settings.numbers import SourcedNumber
-from forecaster.settings.weeds import StageName, Words
+from forecaster.settings.weeds import STAGE_NAMES, Words
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
+    from collections.abc import Collection
     from pathlib import Path
 
-    from forecaster.domain.growth.stage import Stage
+    from forecaster.domain.growth.control import Trial
     from forecaster.domain.growth.weed import Mode
-    from forecaster.domain.sourced import Sourced
+
+NOT_OUT = "not_out"
+"""How the files write heads that are not out yet."""
 
 
 def _share(number: SourcedNumber) -> SourcedNumber:
@@ -34,10 +37,18 @@ def _share(number: SourcedNumber) -> SourcedNumber:
 Share: TypeAlias = Annotated[SourcedNumber, AfterValidator(_share)]
 
 
-class StageEntry(Strict):
-    """One ``[[trials.….]]``: control with all heads at one stage."""
+def _class(name: object) -> Stage | None:
+    if name == NOT_OUT:
+        return None
+    if name not in STAGE_NAMES:
+        raise ValueError(f"must be one of {NOT_OUT}, {', '.join(STAGE_NAMES)}")
+    return STAGE_NAMES[str(name)]
 
-    stage: StageName
+
+class StageEntry(Strict):
+    """One ``[[trials.….]]``: control with all heads in one class."""
+
+    stage: Annotated[Stage | None, BeforeValidator(_class)]
     control: Share
 
 
@@ -122,7 +133,7 @@ def _cross_check(
         faults += [
             document.fault(
                 ("trials", mode, number, "stage"),
-                f"trials.{mode}: stage {stage.name.lower()} stands here twice; "
+                f"trials.{mode}: stage {_name(stage)} stands here twice; "
                 "keep one number a stage",
             )
             for number, stage in enumerate(stages)
@@ -139,6 +150,10 @@ def _given(file: ControlFile) -> dict[Mode, tuple[StageEntry, ...]]:
     return {mode: entries for mode, entries in given.items() if entries is not None}
 
 
-def _by_stage(entries: tuple[StageEntry, ...]) -> Mapping[Stage, Sourced]:
-    ordered = sorted(entries, key=lambda entry: entry.stage)
+def _name(stage: Stage | None) -> str:
+    return NOT_OUT if stage is None else stage.name.lower()
+
+
+def _by_stage(entries: tuple[StageEntry, ...]) -> Trial:
+    ordered = sorted(entries, key=lambda entry: CLASSES.index(entry.stage))
     return {entry.stage: entry.control.sourced() for entry in ordered}

@@ -60,9 +60,14 @@ def test_every_weed_says_whether_a_trial_is_published() -> None:
 @pytest.mark.parametrize("mode", ["translocated", "contact"])
 def test_silver_grass_has_the_numbers_of_the_abstract(mode: Mode) -> None:
     """As printed, each within its range and marked as seen in an abstract only."""
-    trial = shipped()["silver_grass"].trials[mode]
+    trial = dict(shipped()["silver_grass"].trials[mode])
+    covered = trial.pop(None, None)
     assert list(trial) == [Stage.HEADING, Stage.FLOWERING, Stage.WATERY]
     assert [each.value for each in trial.values()] == LEYS[mode]
+    # DPIRD Western Australia, Spray-topping pastures, 2023: paraquat does not reach
+    # covered heads. It gives no percentage, so ours may not pass for published.
+    assert (covered is None) == (mode == "translocated")
+    assert covered is None or covered.mark is Mark.ASSUMED
     for each in trial.values():
         assert 0.0 <= each.low < each.value < each.high <= 1.0
         assert "1405–1415" in each.source
@@ -88,8 +93,18 @@ def test_carry_over_has_a_range_and_a_source() -> None:
     ("old", "new", "words"),
     [
         ('weed = "silver_grass"', 'weed = "silver"', "must be the name of the file"),
-        ('stage = "watery"', 'stage = "juicy"', "must be one of heading"),
+        ('stage = "watery"', 'stage = "juicy"', "must be one of not_out, heading"),
         ('stage = "watery"', 'stage = "heading"', "stage heading stands here twice"),
+        (
+            'stage = "not_out"',
+            (
+                'stage = "not_out"\n'
+                'control = { value = 0.0, unit = "share", low = 0.0, high = 0.1, '
+                'source = "a test", page = "a page", mark = "assumed" }\n'
+                '[[trials.contact]]\nstage = "not_out"'
+            ),
+            "stage not_out stands here twice",
+        ),
         ('value = 0.84, unit = "share"', 'value = 84, unit = "%"', "between low"),
         (
             'value = 0.84, unit = "share"',

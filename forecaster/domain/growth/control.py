@@ -8,7 +8,7 @@ stage told, so that a range shows where the trial ends.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
@@ -23,6 +23,13 @@ if TYPE_CHECKING:
     from forecaster.domain.weather import Floats
 
 
+Trial: TypeAlias = "Mapping[Stage | None, Sourced]"
+"""[share] of live seed prevented with all heads in a class; None: not out yet."""
+
+CLASSES: tuple[Stage | None, ...] = (None, *STAGES)
+"""Classes of heads: not out yet, then those at each stage and not yet at the next."""
+
+
 @dataclass(frozen=True, slots=True)
 class WeedControl:
     """What is published on spraying one weed."""
@@ -30,13 +37,12 @@ class WeedControl:
     weed: str
     carry_over: Sourced
     """[share] of next year's seedlings that come from older seed."""
-    trials: Mapping[Mode, Mapping[Stage, Sourced]]
-    """[share] of live seed prevented with all heads at a stage; missing mode: no
-    published trial."""
+    trials: Mapping[Mode, Trial]
+    """Missing mode: no published trial."""
     note: str
 
 
-def by_class(trial: Mapping[Stage, Sourced], weed: Weed) -> tuple[Sourced, ...]:
+def by_class(trial: Trial, weed: Weed) -> tuple[Sourced, ...]:
     """Control of a head that is not out yet, and of one at each stage.
 
     A published number stands for the heads at its stage and not yet at the next.
@@ -47,20 +53,17 @@ def by_class(trial: Mapping[Stage, Sourced], weed: Weed) -> tuple[Sourced, ...]:
     Parameters
     ----------
     trial : mapping
-        Published control by stage; not empty. [share 0…1]
+        Published control by class; not empty. [share 0…1]
     weed : Weed
         Its offsets place the stages.
 
     Returns
     -------
     tuple of 1 + stages numbers
-        Before heading, then each of :data:`STAGES`. [share 0…1]
+        In the order of :data:`CLASSES`. [share 0…1]
     """
-    told = [stage for stage in STAGES if stage in trial]
-    return (
-        _outside(trial[told[0]]),
-        *(_at(stage, trial, told, weed) for stage in STAGES),
-    )
+    told = [place for place, each in enumerate(CLASSES) if each in trial]
+    return tuple(_at(place, trial, told, weed) for place in range(len(CLASSES)))
 
 
 def levels(classes: tuple[Sourced, ...]) -> Floats:
@@ -95,21 +98,17 @@ def seedlings_next_year(prevented: Floats, carry_over: Floats) -> Floats:
     return (1.0 - prevented) * (1.0 - carry_over) + carry_over
 
 
-def _at(
-    stage: Stage, trial: Mapping[Stage, Sourced], told: list[Stage], weed: Weed
-) -> Sourced:
-    if stage in trial:
-        return trial[stage]
-    before = [each for each in told if each < stage]
-    after = [each for each in told if each > stage]
-    if not before:
-        return _outside(trial[after[0]])
-    if not after:
-        return _outside(trial[before[-1]])
-    near = (before[-1], after[0])
+def _at(place: int, trial: Trial, told: list[int], weed: Weed) -> Sourced:
+    if place in told:
+        return trial[CLASSES[place]]
+    before = [each for each in told if each < place]
+    after = [each for each in told if each > place]
+    if not before or not after:
+        return _outside(trial[CLASSES[before[-1] if before else after[0]]])
+    near = (CLASSES[before[-1]], CLASSES[after[0]])
     value = np.interp(
-        weed.offset(stage),
-        [weed.offset(each) for each in near],
+        _offset(weed, CLASSES[place]),
+        [_offset(weed, each) for each in near],
         [trial[each].value for each in near],
     )
     return Sourced(
@@ -118,9 +117,14 @@ def _at(
         low=min(trial[each].low for each in near),
         high=max(trial[each].high for each in near),
         source="our own, between two stages of the published trial",
-        page=f"straight in thermal time from BBCH {near[0]:d} to {near[1]:d}",
+        page="straight in thermal time, within the bounds of both",
         mark=Mark.ASSUMED,
     )
+
+
+def _offset(weed: Weed, each: Stage | None) -> float:
+    """[°C d] from heading; heads not out end where heading begins."""
+    return 0.0 if each is None else weed.offset(each)
 
 
 def _outside(nearest: Sourced) -> Sourced:

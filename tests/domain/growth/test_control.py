@@ -13,6 +13,7 @@ from forecaster.domain.growth.stage import Stage
 from forecaster.domain.sourced import Mark, Sourced
 
 if TYPE_CHECKING:
+    from forecaster.domain.growth.control import Trial
     from forecaster.domain.growth.weed import Weed
 
 
@@ -23,11 +24,12 @@ def share(low: float, value: float, high: float) -> Sourced:
 
 def test_a_published_number_stands_for_its_own_class(weeds: dict[str, Weed]) -> None:
     """Where a trial tells every stage, it is taken as it is."""
-    trial = {
-        stage: share(0.1, 0.1 + number / 20, 0.6) for number, stage in enumerate(Stage)
+    trial: Trial = {
+        stage: share(0.1, 0.1 + number / 20, 0.6)
+        for number, stage in enumerate([None, *sorted(Stage)])
     }
     classes = control.by_class(trial, weeds["silver_grass"])
-    assert classes[1:] == tuple(trial[stage] for stage in sorted(Stage))
+    assert classes == tuple(trial[each] for each in (None, *sorted(Stage)))
 
 
 def test_between_two_stages_both_bound_it(weeds: dict[str, Weed]) -> None:
@@ -37,7 +39,10 @@ def test_between_two_stages_both_bound_it(weeds: dict[str, Weed]) -> None:
     heading. So from 0.9 to 0.5 over 200 °C d: a fifth of the way is 0.82, 130/200
     of it 0.64.
     """
-    trial = {Stage.HEADING: share(0.8, 0.9, 0.95), Stage.MILK: share(0.4, 0.5, 0.7)}
+    trial: Trial = {
+        Stage.HEADING: share(0.8, 0.9, 0.95),
+        Stage.MILK: share(0.4, 0.5, 0.7),
+    }
     classes = control.by_class(trial, weeds["brome_grass"])
     assert [each.value for each in classes[1:5]] == pytest.approx(
         [0.9, 0.82, 0.64, 0.5]
@@ -47,9 +52,22 @@ def test_between_two_stages_both_bound_it(weeds: dict[str, Weed]) -> None:
         assert between.mark is Mark.ASSUMED
 
 
+def test_heads_in_the_sheath_bound_heading_where_it_was_not_tried(
+    weeds: dict[str, Weed],
+) -> None:
+    """A head just out may be no better off than one in the sheath, nor worse."""
+    trial: Trial = {None: share(0.0, 0.1, 0.2), Stage.FLOWERING: share(0.7, 0.8, 0.9)}
+    heading = control.by_class(trial, weeds["brome_grass"])[1]
+    assert (heading.low, heading.value, heading.high) == (0.0, 0.1, 0.9)
+    assert heading.mark is Mark.ASSUMED
+
+
 def test_outside_the_trial_it_may_be_nothing(weeds: dict[str, Weed]) -> None:
     """From nothing to the high end of the nearest stage, with half of it as middle."""
-    trial = {Stage.FLOWERING: share(0.7, 0.8, 0.9), Stage.WATERY: share(0.2, 0.3, 0.4)}
+    trial: Trial = {
+        Stage.FLOWERING: share(0.7, 0.8, 0.9),
+        Stage.WATERY: share(0.2, 0.3, 0.4),
+    }
     classes = control.by_class(trial, weeds["silver_grass"])
     early = [(each.low, each.value, each.high) for each in classes[:2]]
     late = [(each.low, each.value, each.high) for each in classes[4:]]
@@ -60,7 +78,7 @@ def test_outside_the_trial_it_may_be_nothing(weeds: dict[str, Weed]) -> None:
 
 def test_levels_keep_the_order_of_the_classes(weeds: dict[str, Weed]) -> None:
     """Low, middle and high, one column a class; low ≤ middle ≤ high."""
-    trial = {Stage.FLOWERING: share(0.7, 0.8, 0.9)}
+    trial: Trial = {Stage.FLOWERING: share(0.7, 0.8, 0.9)}
     levels = control.levels(control.by_class(trial, weeds["silver_grass"]))
     assert levels.shape == (3, 1 + len(Stage))
     assert levels[:, 2].tolist() == [0.7, 0.8, 0.9]

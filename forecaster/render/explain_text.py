@@ -48,6 +48,8 @@ def render(explanation: Explanation) -> str:
     for item in explanation.numbers:
         found += words.bullet(f"{item.what}: {_number(item.number)}")
     found += ["", *words.wrapped(explanation.note)]
+    if explanation.trial_note:
+        found += ["", *words.wrapped(explanation.trial_note)]
     return "\n".join(found) + "\n"
 
 
@@ -106,6 +108,7 @@ def tree(explanation: Explanation) -> dict[str, Any]:
             for change in explanation.changes
         ],
         "note": explanation.note,
+        "trial_note": explanation.trial_note,
     }
 
 

@@ -16,9 +16,12 @@ from forecaster.render.words import VERDICT_WORDS, firmness, reason_words
 if TYPE_CHECKING:
     from forecaster.domain.outlook import (
         ActiveOutlook,
+        Band,
         Bar,
         BlockView,
+        DayEffect,
         Days,
+        EffectView,
         Likely,
         LookView,
         Outlook,
@@ -179,6 +182,33 @@ def active_tree(active: ActiveOutlook) -> dict[str, Any]:
                 "end": iso(active.step_block.end),
             },
         },
+        "effect": None if active.effect is None else _effect(active.effect),
+    }
+
+
+def _effect(effect: EffectView) -> dict[str, Any]:
+    return {
+        "published": effect.published,
+        "best": None if effect.best is None else _day_effect(effect.best),
+        "blocks": [_day_effect(each) for each in effect.blocks],
+    }
+
+
+def _day_effect(effect: DayEffect) -> dict[str, Any]:
+    return {
+        "at": iso(effect.at),
+        "seed_prevented": _band(effect.prevented),
+        "seedlings_next_year": _band(effect.seedlings),
+    }
+
+
+def _band(band: Band | None) -> dict[str, Any] | None:
+    if band is None:
+        return None
+    return {
+        "low": number(band.low),
+        "likely": number(band.likely),
+        "high": number(band.high),
     }
 
 

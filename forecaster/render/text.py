@@ -12,6 +12,7 @@ from forecaster.domain.planning.windows import Status
 from forecaster.domain.spraying.hours import Why
 from forecaster.domain.spraying.limits import Quantity
 from forecaster.render import words
+from forecaster.render.effect_words import effect_words
 from forecaster.render.look_text import look_words, uneven_words
 from forecaster.render.words import LocalClock
 
@@ -222,6 +223,9 @@ def _active(active: ActiveOutlook, clock: LocalClock) -> list[Line]:
         found += _runs("good hours", active.blocks, clock, reasons=False)
         found += _runs("look first", active.look_first, clock, reasons=True)
         found += _bars(active)
+        if active.effect is not None:
+            told = effect_words(active.effect, active.step_block, clock)
+            found += _entry("effect", told)
     return found + _entry("next", next_words(active, clock))
 
 

@@ -13,6 +13,7 @@ from forecaster.domain.explanation import (
     NumberLine,
 )
 from forecaster.domain.growth.belief import Belief
+from forecaster.domain.growth.control import CLASSES, by_class
 from forecaster.domain.growth.season import project
 from forecaster.domain.growth.stage import Stage
 from forecaster.domain.growth.stage_window import window_dates, window_of
@@ -24,6 +25,7 @@ from forecaster.sources.season import DAY
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from forecaster.domain.growth.control import WeedControl
     from forecaster.domain.growth.season import Projection
     from forecaster.domain.growth.weed import Weed
     from forecaster.domain.spraying.hours import Judgement
@@ -48,12 +50,16 @@ def explain(day: FarmDay, paddock: Paddock, active: Active) -> Explanation:
         active=active.name,
         good_hours=good,
         hours=int(judgement.time.size),
-        numbers=tuple(_numbers(weed, active)),
+        numbers=(
+            *_numbers(weed, active),
+            *_effect_numbers(weed, active, day.farm.controls.get(weed.id)),
+        ),
         limits=tuple(
             LimitLine(limit, _gained(judgement, number, good))
             for number, limit in enumerate(judgement.limits)
         ),
         changes=tuple(_changes(day, paddock, active)),
+        trial_note=_trial_note(active, day.farm.controls.get(weed.id)),
     )
 
 
@@ -75,6 +81,29 @@ def _numbers(weed: Weed, active: Active) -> Iterator[NumberLine]:
         for share in getattr(rule, edge):
             what = f"{edge.replace('_', ' ')}: share at BBCH {int(share.stage)}"
             yield NumberLine(what, share.share)
+
+
+def _effect_numbers(
+    weed: Weed, active: Active, control: WeedControl | None
+) -> Iterator[NumberLine]:
+    """The control curve, class by class, and what older seed brings next year."""
+    if control is None:
+        return
+    trial = control.trials.get(active.mode)
+    if trial is not None:
+        for each, number in zip(CLASSES, by_class(trial, weed), strict=True):
+            name = "not out yet" if each is None else f"at BBCH {int(each)}"
+            yield NumberLine(f"live seed prevented, heads {name}", number)
+    yield NumberLine("seedlings next year from older seed", control.carry_over)
+
+
+def _trial_note(active: Active, control: WeedControl | None) -> str:
+    if control is None or active.mode not in control.trials:
+        return (
+            f"No published trial of {active.name} on this weed by stage of head was "
+            "found: no effect is told."
+        )
+    return control.note
 
 
 def _gained(judgement: Judgement, without: int, good: int) -> int:

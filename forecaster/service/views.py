@@ -22,6 +22,7 @@ from forecaster.domain.planning.windows import Status, status_of, still_open
 from forecaster.domain.spraying.limits import Verdict
 from forecaster.service.block_views import bars_of, block_views
 from forecaster.service.chance import chances_of
+from forecaster.service.effect_views import effect_view
 from forecaster.service.judging import judge_paddock
 from forecaster.service.likely import finite, likely
 from forecaster.settings.actives import label_limits
@@ -114,6 +115,13 @@ def active_outlook(
         hours=int(air.daylight.sum()),
         step=step,
         step_block=block,
+        effect=effect_view(
+            projection,
+            day.growth.season,
+            farm.controls.get(paddock.target),
+            active.mode,
+            good + looks,
+        ),
     )
 
 

@@ -81,7 +81,7 @@ def test_the_readme_shows_what_the_demo_prints(root: Path) -> None:
         assert row in golden.splitlines()
 
 
-@pytest.mark.parametrize("folder", ["weeds", "limits", "actives"])
+@pytest.mark.parametrize("folder", ["weeds", "limits", "actives", "control"])
 def test_every_shipped_number_has_its_origin(folder: str) -> None:
     """Walk each file: whatever holds a value holds unit, range, source, page, mark."""
     needed = {"value", "unit", "low", "high", "source", "page", "mark"}

@@ -40,8 +40,8 @@ def spread_of(outcomes: Floats) -> Range:
     -----
     Hazen's rule: of n sorted outcomes the i-th stands at (i − ½)/n.
     """
-    pooled = np.sort(outcomes.reshape(*outcomes.shape[:-2], -1), axis=-1)
-    count = pooled.shape[-1]
+    count = outcomes.shape[-2] * outcomes.shape[-1]
+    pooled = np.sort(outcomes.reshape(*outcomes.shape[:-2], count), axis=-1)
     place = np.clip(np.array(LIKELY_RANGE) * count - 0.5, 0.0, count - 1.0)
     below = place.astype(np.intp)
     part = place - below

@@ -252,6 +252,16 @@ def test_a_gap_in_the_weather_leaves_the_effect_unknown(
     assert all(np.isnan(each) for each in best.prevented)
 
 
+def test_no_day_asked_gives_no_effect(
+    weeds: dict[str, Weed], silver: WeedControl
+) -> None:
+    """A week without a block is not a fault."""
+    weed = weeds["silver_grass"]
+    levels = levels_of(silver, "contact", weed)
+    found = effect.prevented_on(even_season(weed), levels, np.empty(0))
+    assert [each.shape for each in found] == [(0,)] * 3
+
+
 def test_weather_that_ends_before_the_seed_is_hard_has_no_best_day(
     weeds: dict[str, Weed],
 ) -> None:

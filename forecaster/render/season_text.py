@@ -42,7 +42,8 @@ def render(page: SeasonPage) -> str:
         found += words.bullet(warning)
     found += ["", _legend()]
     marks = _marks(page, clock)
-    found += [_row(page, at, marks, clock) for at in range(0, page.noon.size, EVERY)]
+    for at in range(0, page.noon.size, EVERY):
+        found += _row(page, at, marks, clock)
     found += ["", *(line.text for line in paddock_lines(paddock, clock))]
     found += [""]
     for caution in page.cautions:
@@ -57,11 +58,13 @@ def _legend() -> str:
 
 def _row(
     page: SeasonPage, at: int, marks: list[tuple[np.datetime64, str]], clock: LocalClock
-) -> str:
+) -> list[str]:
+    """A row and, where more happens than fits beside it, lines under it."""
     start, end = page.noon[at], page.noon[min(at + EVERY, page.noon.size - 1)]
-    here = [word for moment, word in marks if start <= moment < end]
-    bar = _bar(page.shares[at])
-    return f"{clock.day(start):>6}  {bar}  {'; '.join(here)}"[: words.WIDTH].rstrip()
+    here = "; ".join(word for moment, word in marks if start <= moment < end)
+    left = f"{clock.day(start):>6}  {_bar(page.shares[at])}  "
+    first, *rest = words.wrapped(here, words.WIDTH - len(left)) or [""]
+    return [f"{left}{first}".rstrip(), *(" " * len(left) + part for part in rest)]
 
 
 def _bar(shares: np.typing.NDArray[np.float64]) -> str:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 EVERY = 3
 """[d] between rows."""
+HALF_A_DAY = np.timedelta64(12, "h")
 COLUMNS = 30
 LETTERS = {
     Ripeness.NOT_OUT: ".",
@@ -60,9 +61,11 @@ def _row(
     page: SeasonPage, at: int, marks: list[tuple[np.datetime64, str]], clock: LocalClock
 ) -> list[str]:
     """A row and, where more happens than fits beside it, lines under it."""
-    start, end = page.noon[at], page.noon[min(at + EVERY, page.noon.size - 1)]
+    noon = page.noon[at]
+    start = noon - HALF_A_DAY
+    end = start + 2 * EVERY * HALF_A_DAY
     here = "; ".join(word for moment, word in marks if start <= moment < end)
-    left = f"{clock.day(start):>6}  {_bar(page.shares[at])}  "
+    left = f"{clock.day(noon):>6}  {_bar(page.shares[at])}  "
     first, *rest = words.wrapped(here, words.WIDTH - len(left)) or [""]
     return [f"{left}{first}".rstrip(), *(" " * len(left) + part for part in rest)]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -223,8 +224,7 @@ def test_no_advice_for_what_is_sprayed_or_unknown(demo_day: FarmDay) -> None:
     sprayed = replace(
         farm,
         paddocks=tuple(
-            replace(each, sprayed=np.datetime64("2026-10-10").item())
-            for each in farm.paddocks
+            replace(each, sprayed=date(2026, 10, 10)) for each in farm.paddocks
         ),
     )
     assert look_advice(FarmDay.of(sprayed, demo_day.weather)) == ()

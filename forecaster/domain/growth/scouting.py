@@ -28,13 +28,12 @@ if TYPE_CHECKING:
     from forecaster.domain.growth.weed import Weed
     from forecaster.domain.weather import Floats
 
-_NODES = (129, 17, 17)
-"""Grid lines for δ, ε and ln f."""
+_NODES = ((33, 9, 9), (65, 13, 13), (129, 17, 17))
+"""Grid lines for δ, ε and ln f, of each grid."""
 _FIRST = (8.0, 5.0, 5.0)
 """Half-width of the first grid, in standard deviations before the look."""
 _LATER = 6.0
 """Half-width of the next ones, in standard deviations after it."""
-_PASSES = 3
 _LEAST_SHARE = 1e-12
 """A class of heads that the model holds impossible still gets this share."""
 
@@ -145,13 +144,12 @@ def update(prior: Prior, counts: Sequence[Count]) -> Estimate:
     first = _axes(
         (prior.shift_mean, 0.0, float(np.log(prior.spread))),
         (prior.sd, prior.weed.phase_sd.value, prior.spread_sd),
-        _FIRST,
     )
     axes = first
     weights = _weights(prior, counts, axes)
-    for _ in range(_PASSES - 1):
+    for lines in _NODES[1:]:
         axes = tuple(
-            _narrowed(axis, _along(weights, place), whole)
+            _narrowed(axis, _along(weights, place), whole, lines[place])
             for place, (axis, whole) in enumerate(zip(axes, first, strict=True))
         )
         weights = _weights(prior, counts, axes)
@@ -164,16 +162,19 @@ def log_likelihood(
     """Log-likelihood of counts, but for a constant, on broadcast (δ, ε, f)."""
     weed = prior.weed
     width = weed.spread.value * prior.late_factor * spread
-    total = np.zeros(np.broadcast_shapes(shift.shape, phase.shape, spread.shape))
+    total: Floats = np.zeros(())
     for count in counts:
-        before = np.ones_like(total)
+        before: Floats = np.ones(())
         for stage, heads in zip((*count.boundaries, None), count.heads, strict=True):
-            past = np.zeros_like(total)
+            past: Floats = np.zeros(())
             if stage is not None:
-                middle = weed.position(stage) + weed.offset(stage) * phase + shift
+                offset = weed.offset(stage)
+                # Heading does not wait for a phase: an axis less to work out.
+                middle = shift + weed.position(stage) + (offset and offset * phase)
                 past = normal_share((count.thermal_time - middle) / width)
             if heads:
-                total += heads * np.log(np.maximum(before - past, _LEAST_SHARE))
+                share = np.maximum(before - past, _LEAST_SHARE)
+                total = total + heads * np.log(share)
             before = past
     return total
 
@@ -193,17 +194,17 @@ def _squared(away: Floats, sd: float) -> Floats:
     return (away / sd) ** 2 if sd > 0 else np.zeros_like(away)
 
 
-def _axes(
-    middles: tuple[float, ...], sds: tuple[float, ...], widths: tuple[float, ...]
-) -> tuple[Floats, ...]:
+def _axes(middles: tuple[float, ...], sds: tuple[float, ...]) -> tuple[Floats, ...]:
     """Even lines about each middle; one line where nothing is uncertain."""
     return tuple(
-        np.linspace(middle - width * sd, middle + width * sd, count if sd > 0 else 1)
-        for middle, sd, width, count in zip(middles, sds, widths, _NODES, strict=True)
+        np.linspace(middle - width * sd, middle + width * sd, lines if sd > 0 else 1)
+        for middle, sd, width, lines in zip(
+            middles, sds, _FIRST, _NODES[0], strict=True
+        )
     )
 
 
-def _narrowed(axis: Floats, weights: Floats, whole: Floats) -> Floats:
+def _narrowed(axis: Floats, weights: Floats, whole: Floats, lines: int) -> Floats:
     """The axis laid again about what it found, inside its first bounds."""
     if axis.size == 1:
         return axis
@@ -211,7 +212,7 @@ def _narrowed(axis: Floats, weights: Floats, whole: Floats) -> Floats:
     sd = max(float(((axis - middle) ** 2) @ weights) ** 0.5, axis[1] - axis[0])
     low = max(middle - _LATER * sd, whole[0])
     high = min(middle + _LATER * sd, whole[-1])
-    return np.linspace(low, high, axis.size)
+    return np.linspace(low, high, lines)
 
 
 def _along(weights: Floats, place: int) -> Floats:

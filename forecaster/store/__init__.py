@@ -1,0 +1,1 @@
+"""What the program keeps for good: the log of looks."""

@@ -45,6 +45,7 @@ from forecaster.cli import (  # noqa: E402 - commands join the app
     hindcast,
     hours,
     init,
+    look,
     outlook,
     propose,
     season,
@@ -55,6 +56,7 @@ from forecaster.cli import (  # noqa: E402 - commands join the app
 for _command in (
     outlook,
     hours,
+    look,
     explain,
     season,
     weather,

@@ -15,8 +15,10 @@ def as_utc(moment: dt.datetime) -> np.datetime64:
     return np.datetime64(int(moment.timestamp()), "s")
 
 
-def parse_moment(text: str, zone: str) -> np.datetime64:
+def parse_moment(text: str, zone: str, what: str = "--at") -> np.datetime64:
     """A moment as typed, on the farm's clock unless it names an offset.
+
+    ``what`` is what the user calls it: an option, or the column of a table.
 
     Raises
     ------
@@ -27,7 +29,7 @@ def parse_moment(text: str, zone: str) -> np.datetime64:
         moment = dt.datetime.fromisoformat(text)
     except ValueError:
         raise UsageError(
-            f"--at {text!r} is not a moment; write it like 2026-10-12T07:00 (farm "
+            f"{what} {text!r} is not a moment; write it like 2026-10-12T07:00 (farm "
             "clock) or 2026-10-11T20:00Z"
         ) from None
     if moment.tzinfo is not None:
@@ -39,7 +41,7 @@ def parse_moment(text: str, zone: str) -> np.datetime64:
         exists = back.replace(tzinfo=None) == moment
         problem = "comes twice" if exists else "does not exist"
         raise UsageError(
-            f"--at {text!r} {problem} on the clock of {zone} (daylight saving "
+            f"{what} {text!r} {problem} on the clock of {zone} (daylight saving "
             "changes); name the offset, such as "
             f"{first.isoformat()} or {second.isoformat()}"
         )

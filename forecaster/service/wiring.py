@@ -66,7 +66,7 @@ def chosen(day: FarmDay, name: str, active: str | None) -> tuple[Paddock, Active
     UsageError
         If there is no such paddock or active, with the nearest names.
     """
-    paddock = _paddock(day.farm, name)
+    paddock = paddock_called(day.farm, name)
     known = day.farm.actives
     wanted = paddock.actives[0] if active is None else active
     if wanted not in known:
@@ -74,7 +74,14 @@ def chosen(day: FarmDay, name: str, active: str | None) -> tuple[Paddock, Active
     return paddock, known[wanted]
 
 
-def _paddock(farm: Farm, name: str) -> Paddock:
+def paddock_called(farm: Farm, name: str) -> Paddock:
+    """The paddock of this name, in any case.
+
+    Raises
+    ------
+    UsageError
+        If there is none, with the nearest names.
+    """
     by_name = {same_name(each.name): each for each in farm.paddocks}
     if same_name(name) in by_name:
         return by_name[same_name(name)]

@@ -1,0 +1,166 @@
+"""The farm's looks: recorded, taken back, and loaded for those who learn from them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from forecaster.domain.growth.look_log import LookEntry, LookLog, Withdrawal
+from forecaster.errors import InputMissingError, UsageError
+from forecaster.service.look_count import checked_author, checked_text, user_name
+from forecaster.settings.names import same_name
+from forecaster.settings.shipped import demo_folder
+from forecaster.store.looks import LOOKS_FILE, add_looks, read_looks, withdraw_look
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
+
+    import numpy as np
+
+    from forecaster.domain.growth.look import Look
+    from forecaster.service.look_count import Prepared
+    from forecaster.settings.farm import Farm
+
+NO_FARM = (
+    "looks are kept in the folder of your own farm, and this is the demo. Make one "
+    "with 'forecaster init my-farm', then run from inside it or add --farm my-farm"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What came of looks handed in."""
+
+    new: tuple[Prepared, ...]
+    known: tuple[LookEntry, ...]
+    """Those that are in the log already, as it holds them."""
+    warnings: tuple[str, ...]
+
+
+def log_path(farm: Farm) -> Path:
+    """Where the farm's looks are kept."""
+    return farm.folder / LOOKS_FILE
+
+
+def own_farm(farm: Farm) -> Farm:
+    """The farm, if looks may be written to it.
+
+    Raises
+    ------
+    UsageError
+        If it is the demo, which ships inside the program.
+    """
+    if farm.folder.resolve() == demo_folder().resolve():
+        raise UsageError(NO_FARM)
+    return farm
+
+
+def load_looks(farm: Farm) -> tuple[tuple[Look, ...], tuple[str, ...]]:
+    """The looks that stand, in the order they were counted, and what to say of them.
+
+    A look of a paddock or weed the farm no longer has stays in the log and is told
+    in the warnings; so is what cannot be read. Nothing is raised: the outlook goes
+    on without.
+    """
+    try:
+        log = read_looks(log_path(farm))
+    except InputMissingError as error:
+        return (), (f"{error}; no look is used",)
+    names = {same_name(each.name): each for each in farm.paddocks}
+    found: list[Look] = []
+    left: list[str] = []
+    for entry in log.standing:
+        paddock = names.get(same_name(entry.look.paddock))
+        if paddock is None or entry.look.weed not in paddock.weeds:
+            left.append(entry.look.id)
+        else:
+            found.append(replace(entry.look, paddock=paddock.name))
+    found.sort(key=lambda look: look.moment)
+    return tuple(found), (*log.warnings, *_left_out(left))
+
+
+def listed(farm: Farm, paddock: str | None = None) -> LookLog:
+    """The whole log, or the looks of one paddock, oldest count first.
+
+    Raises
+    ------
+    UsageError
+        If neither the farm nor the log has such a paddock.
+    InputMissingError
+        If the log is there and cannot be read.
+    """
+    from forecaster.service.wiring import paddock_called
+
+    log = read_looks(log_path(farm))
+    found = log.entries
+    if paddock is not None:
+        wanted = same_name(paddock)
+        found = tuple(e for e in found if same_name(e.look.paddock) == wanted)
+        if not found:
+            paddock_called(farm, paddock)
+    return replace(log, entries=tuple(sorted(found, key=lambda e: e.look.moment)))
+
+
+def record(farm: Farm, looks: Sequence[Prepared]) -> Recorded:
+    """Write looks down, all or none; those the log holds already are left alone.
+
+    Raises
+    ------
+    UsageError
+        If the farm is the demo.
+    OutputError, InputMissingError
+        If the log cannot be written or read; it is then as it was.
+    """
+    added = add_looks(log_path(own_farm(farm)), [each.entry for each in looks])
+    fresh = {each.look.id for each in added.new}
+    by_id = {each.entry.look.id: each for each in looks}
+    new = tuple(each for id_, each in by_id.items() if id_ in fresh)
+    return Recorded(new, added.known, added.warnings)
+
+
+def withdraw(
+    farm: Farm, look: str, *, because: str | None, by: str | None, now: np.datetime64
+) -> LookEntry:
+    """Take a look back; it stays in the log, with the reason.
+
+    Raises
+    ------
+    UsageError
+        If the reason or author is missing, the farm is the demo, or the log holds
+        no such look that stands.
+    OutputError, InputMissingError
+        If the log cannot be written or read; it is then as it was.
+    """
+    path = log_path(own_farm(farm))
+    reason = checked_text(because or "", "--because")
+    if not reason:
+        raise UsageError(
+            '--withdraw needs a reason: add --because "counted the wrong grass"'
+        )
+    return withdraw_look(path, Withdrawal(look.strip(), author(by), reason, now))
+
+
+def author(by: str | None) -> str:
+    """Who did it: as typed, else as the system calls them.
+
+    Raises
+    ------
+    UsageError
+        If neither is known.
+    """
+    if by is not None:
+        return checked_author(by)
+    name = user_name()
+    if name is None:
+        raise UsageError('who did it is not known; add --by "your name"')
+    return name
+
+
+def _left_out(ids: list[str]) -> Iterator[str]:
+    if ids:
+        yield (
+            f"{len(ids)} look{'s' if len(ids) > 1 else ''} of a paddock or weed that "
+            f"farm.toml no longer has, kept but not used: {', '.join(ids[:5])}"
+            f"{' …' if len(ids) > 5 else ''}"  # noqa: PLR2004 - a line's worth
+        )

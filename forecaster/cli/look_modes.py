@@ -96,7 +96,7 @@ def enter_sheet(folder: Path | None, path: Path, by: str | None) -> None:
     if not filled.looks:
         raise UsageError(f"{path}: no row holds a count; nothing was recorded")
     done = record(farm, filled.looks)
-    _say(farm, done)
+    _say(farm, done, one=False)
     told = f"{len(done.new)} recorded, {len(done.known)} in the log already"
     skipped = f"; {filled.empty} rows hold no count" if filled.empty else ""
     _bullets([f"{path}: {told}{skipped}", *filled.twice])
@@ -148,8 +148,11 @@ def _farm(folder: Path | None) -> Farm:
     return farm_at(folder)[0]
 
 
-def _say(farm: Farm, done: Recorded) -> None:
-    """What was written down, as it was understood."""
+def _say(farm: Farm, done: Recorded, *, one: bool = True) -> None:
+    """What was written down, as it was understood.
+
+    Of one look it is also said how to record it all the same.
+    """
     with options.printing():
         for look in done.new:
             typer.echo(f"Recorded {look.entry.look.id}")
@@ -157,7 +160,7 @@ def _say(farm: Farm, done: Recorded) -> None:
             _bullets(look.remarks)
         for entry in done.known:
             typer.echo(f"Already in the log, nothing was added: {entry.look.id}")
-            _bullets(_why_known(entry))
+            _bullets(_why_known(entry) if one else ())
     for warning in done.warnings:
         typer.echo(f"forecaster: {warning}", err=True)
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import csv
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from forecaster.errors import DataError
-from forecaster.sources.text_file import no_table, screen
+from forecaster.sources.text_file import screen
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -15,9 +16,9 @@ if TYPE_CHECKING:
 LARGEST_SHEET = 4 * 1024 * 1024
 """Bytes; some twenty thousand rows."""
 _SEPARATORS = ",;\t"
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+_FORMULA = re.compile("'*[-=+@\\t\\r\uff1d\uff0b\uff0d\uff20]")
 """What a spreadsheet takes for the start of a formula, also in full width (OWASP,
-CSV injection; from memory)."""
+CSV injection; from memory), and apostrophes before it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,9 @@ def read_sheet(path: Path) -> Sheet:
                     rows.append((line, tuple(map(str.strip, cells))))
                 line = reader.line_num + 1
         except csv.Error as error:
-            raise no_table(path, error) from None
+            raise DataError(
+                f"{path}:{line}: no row of a table ({error}); check the quotation marks"
+            ) from None
     if not rows:
         raise DataError(f"{path}: holds only empty lines")
     return Sheet(path, rows[0][1], tuple(rows[1:]))
@@ -70,8 +73,8 @@ def sheet_text(rows: list[list[str]]) -> str:
 
 def untamed(cell: str) -> str:
     """A cell without the apostrophe that kept it from being a formula."""
-    return cell[1:] if cell[:1] == "'" and cell[1:].startswith(_FORMULA) else cell
+    return cell[1:] if cell[:1] == "'" and _FORMULA.match(cell) else cell
 
 
 def _tame(cell: str) -> str:
-    return f"'{cell}" if cell.startswith(_FORMULA) else cell
+    return f"'{cell}" if _FORMULA.match(cell) else cell

@@ -189,13 +189,13 @@ def _warnings(
         )
     if newer:
         yield (
-            f"{path}: {_numbered(newer)} was written by another version of this "
-            "program and is not used; every other line stands"
+            f"{path}: {_numbered(newer)}: written by another version of this program "
+            "and not used; every other line stands"
         )
     if twice:
         yield (
-            f"{path}: {_numbered(twice)} has the id of an earlier look but says "
-            "something else; the earlier one stands"
+            f"{path}: {_numbered(twice)}: the id of an earlier look, but another look; "
+            "the earlier one stands"
         )
     shown = sorted(lost)[:_SHOWN]
     if shown:

@@ -12,7 +12,6 @@ from forecaster.domain.growth.look import Look
 from forecaster.domain.growth.look_log import LookEntry
 from forecaster.errors import UsageError
 from forecaster.service.look_dates import Counted, Present, counted_at, earlier_season
-from forecaster.service.wiring import paddock_called
 from forecaster.settings.names import name_fault, plain, same_name, text_fault
 from forecaster.settings.stage_words import class_name, classes_of, remark_on
 from forecaster.store.look_lines import MOST_HEADS
@@ -68,10 +67,7 @@ def prepared(
     """
     paddock, weed = where
     remarks = remarks_on(typed)
-    try:
-        counts = classes_of(typed)
-    except ValueError as error:
-        raise UsageError(str(error)) from None
+    counts = classes_of(typed)
     if not sum(count for _, count in counts):
         raise UsageError(
             f"no head of {weed.id} was counted; give a count above 0, such as "
@@ -109,18 +105,6 @@ def count_of(word: str, text: str) -> tuple[str, int]:
     if int(text) > MOST_HEADS:
         raise UsageError(f"{shown}: allowed is up to {MOST_HEADS:,} heads")
     return name, int(text)
-
-
-def where_counted(farm: Farm, paddock: str, weed: str | None) -> tuple[Paddock, Weed]:
-    """The paddock and weed of these names; the paddock's target without a weed.
-
-    Raises
-    ------
-    UsageError
-        If there is none, with the nearest names.
-    """
-    found = paddock_called(farm, paddock)
-    return found, weed_called(farm, found, weed or found.target)
 
 
 def weed_called(farm: Farm, paddock: Paddock, text: str) -> Weed:

@@ -25,7 +25,7 @@ from forecaster.settings.stage_words import CLASSES, class_of, spoken
 from forecaster.sources.sheet_rows import read_sheet, sheet_text, untamed
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from forecaster.domain.growth.weed import Weed
@@ -102,8 +102,9 @@ def read_filled(path: Path, farm: Farm, present: Present, by: str | None) -> Fil
     faults = [f"{path}:{row.line}: {fault}" for row, _ in made for fault in row.faults]
     if faults:
         raise DataError(_told(path, faults))
-    looks = tuple(look for _, look in made if look is not None)
-    return Filled(looks, tuple(_twice(made)), len(rows) - len(filled))
+    found = [(row.line, look) for row, look in made if look is not None]
+    looks = tuple(look for _, look in found)
+    return Filled(looks, tuple(_twice(found)), len(rows) - len(filled))
 
 
 def _columns(sheet: Sheet) -> list[str]:
@@ -201,16 +202,12 @@ def _when(text: str, farm: Farm, present: Present) -> Counted:
     return counted_at(text, farm, present, "date")
 
 
-def _twice(made: list[tuple[_Row, Prepared | None]]) -> list[str]:
+def _twice(found: list[tuple[int, Prepared]]) -> Iterator[str]:
     first: dict[str, int] = {}
-    told: list[str] = []
-    for row, look in made:
-        if look is None:
-            continue
-        line = first.setdefault(look.entry.look.id, row.line)
-        if line != row.line:
-            told.append(f"lines {line} and {row.line} hold the same look; kept once")
-    return told
+    for line, look in found:
+        before = first.setdefault(look.entry.look.id, line)
+        if before != line:
+            yield f"lines {before} and {line} hold the same look; kept once"
 
 
 def _told(path: Path, faults: list[str]) -> str:

@@ -171,7 +171,8 @@ def _understood(farm: Farm, entry: LookEntry) -> list[str]:
 
     weed = farm.weeds.get(entry.look.weed)
     name = entry.look.weed if weed is None else weed.name
-    return understood(entry.look, name, LocalClock(farm.place.zone))
+    enough = farm.look_numbers.enough
+    return understood(entry.look, name, LocalClock(farm.place.zone), enough)
 
 
 def _why_known(entry: LookEntry) -> list[str]:

@@ -23,6 +23,7 @@ from forecaster.settings.stage_words import CLASSES, spoken
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from forecaster.domain.growth.look import LookClass
     from forecaster.domain.growth.weed import Weed
     from forecaster.service.look_count import Prepared, TypedCounts
     from forecaster.service.look_dates import Present
@@ -102,7 +103,7 @@ def _counts(weed: Weed) -> TypedCounts:
     )
     while True:
         typed: list[tuple[str, int]] = []
-        for name, stage in CLASSES.items():
+        for name, stage in _told_apart(weed).items():
             seen = "" if stage is None else f": {weed.stage_words[stage]}"
             count = _until_right(
                 f"  {spoken(name)}{seen}",
@@ -112,6 +113,18 @@ def _counts(weed: Weed) -> TypedCounts:
         if sum(count for _, count in typed):
             return tuple(typed)
         typer.echo("No head was counted; once more.")
+
+
+def _told_apart(weed: Weed) -> dict[str, LookClass]:
+    """The classes a person can tell apart; silver grass never shows its flowers."""
+    places: dict[float, str] = {}
+    for name, stage in CLASSES.items():
+        if stage is not None:
+            places.setdefault(weed.offset(stage), name)
+    kept = set(places.values())
+    return {
+        name: stage for name, stage in CLASSES.items() if stage is None or name in kept
+    }
 
 
 def _count(word: str, text: str) -> tuple[str, int] | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from forecaster.domain.growth.count_shares import FEW_HEADS, shares_past, widest
+from forecaster.domain.growth.count_shares import shares_past, widest
 from forecaster.domain.growth.heads import STAGES
 from forecaster.render import words
 from forecaster.render.json import iso
@@ -15,13 +15,17 @@ if TYPE_CHECKING:
     from forecaster.domain.growth.look import Look, LookClass
     from forecaster.domain.growth.look_log import LookEntry, LookLog
     from forecaster.domain.growth.stage import Stage
+    from forecaster.domain.sourced import Sourced
     from forecaster.render.words import LocalClock
 
 PERCENT = 100.0
 
 
-def understood(look: Look, weed: str, clock: LocalClock) -> list[str]:
-    """A look in words: where and when, heads by class, shares and their limits."""
+def understood(look: Look, weed: str, clock: LocalClock, enough: Sourced) -> list[str]:
+    """A look in words: where and when, heads by class, shares and their limits.
+
+    Fewer heads than ``enough`` are called a small sample.
+    """
     shares = shares_past(look)
     return [
         *words.wrapped(
@@ -29,7 +33,7 @@ def understood(look: Look, weed: str, clock: LocalClock) -> list[str]:
         ),
         *words.wrapped(counted(look)),
         *(line for share in shares for line in words.bullet(_share(share))),
-        *(line for text in sureness(look) for line in words.wrapped(text)),
+        *(line for text in sureness(look, enough) for line in words.wrapped(text)),
     ]
 
 
@@ -47,16 +51,18 @@ def counted(look: Look) -> str:
     return f"{look.heads} {_heads(look.heads)}: {', '.join(parts)}"
 
 
-def sureness(look: Look) -> list[str]:
+def sureness(look: Look, enough: Sourced) -> list[str]:
     """What so few heads cannot tell, and that they are few where they are."""
     found = widest(shares_past(look))
     if found is None:
         return []
-    few = look.heads < FEW_HEADS
-    size = f"A small sample, under {FEW_HEADS} heads (assumed): " if few else ""
-    advice = f" Count {FEW_HEADS} or more." if few else ""
+    few = look.heads < enough.value
+    size = f"A small sample, under {enough.value:g} heads ({enough.mark}): "
     told = f"{look.heads} {_heads(look.heads)} cannot tell {_percent(found.low)} from"
-    return [f"{size}{told} {_percent(found.high)}.{advice}"]
+    advice = f" Count {enough.value:g} or more."
+    return [
+        f"{size if few else ''}{told} {_percent(found.high)}.{advice if few else ''}"
+    ]
 
 
 def listing(log: LookLog, weeds: dict[str, str], clock: LocalClock) -> str:

@@ -1,4 +1,4 @@
-"""The farm's looks: recorded, taken back, and loaded for those who learn from them."""
+"""The farm's looks: recorded, listed and taken back."""
 
 from __future__ import annotations
 
@@ -6,19 +6,19 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from forecaster.domain.growth.look_log import LookEntry, LookLog, Withdrawal
-from forecaster.errors import InputMissingError, UsageError
+from forecaster.errors import UsageError
+from forecaster.service.farm_looks import log_path
 from forecaster.service.look_count import checked_author, checked_text, user_name
+from forecaster.service.wiring import paddock_called
 from forecaster.settings.names import same_name
 from forecaster.settings.shipped import demo_folder
-from forecaster.store.looks import LOOKS_FILE, add_looks, read_looks, withdraw_look
+from forecaster.store.looks import add_looks, read_looks, withdraw_look
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-    from pathlib import Path
+    from collections.abc import Sequence
 
     import numpy as np
 
-    from forecaster.domain.growth.look import Look
     from forecaster.service.look_count import Prepared
     from forecaster.settings.farm import Farm
 
@@ -38,11 +38,6 @@ class Recorded:
     warnings: tuple[str, ...]
 
 
-def log_path(farm: Farm) -> Path:
-    """Where the farm's looks are kept."""
-    return farm.folder / LOOKS_FILE
-
-
 def own_farm(farm: Farm) -> Farm:
     """The farm, if looks may be written to it.
 
@@ -56,30 +51,6 @@ def own_farm(farm: Farm) -> Farm:
     return farm
 
 
-def load_looks(farm: Farm) -> tuple[tuple[Look, ...], tuple[str, ...]]:
-    """The looks that stand, in the order they were counted, and what to say of them.
-
-    A look of a paddock or weed the farm no longer has stays in the log and is told
-    in the warnings; so is what cannot be read. Nothing is raised: the outlook goes
-    on without.
-    """
-    try:
-        log = read_looks(log_path(farm))
-    except InputMissingError as error:
-        return (), (f"{error}; no look is used",)
-    names = {same_name(each.name): each for each in farm.paddocks}
-    found: list[Look] = []
-    left: list[str] = []
-    for entry in log.standing:
-        paddock = names.get(same_name(entry.look.paddock))
-        if paddock is None or entry.look.weed not in paddock.weeds:
-            left.append(entry.look.id)
-        else:
-            found.append(replace(entry.look, paddock=paddock.name))
-    found.sort(key=lambda look: look.moment)
-    return tuple(found), (*log.warnings, *_left_out(left))
-
-
 def listed(farm: Farm, paddock: str | None = None) -> LookLog:
     """The whole log, or the looks of one paddock, oldest count first.
 
@@ -90,8 +61,6 @@ def listed(farm: Farm, paddock: str | None = None) -> LookLog:
     InputMissingError
         If the log is there and cannot be read.
     """
-    from forecaster.service.wiring import paddock_called
-
     log = read_looks(log_path(farm))
     found = log.entries
     if paddock is not None:
@@ -155,12 +124,3 @@ def author(by: str | None) -> str:
     if name is None:
         raise UsageError('who did it is not known; add --by "your name"')
     return name
-
-
-def _left_out(ids: list[str]) -> Iterator[str]:
-    if ids:
-        yield (
-            f"{len(ids)} look{'s' if len(ids) > 1 else ''} of a paddock or weed that "
-            f"farm.toml no longer has, kept but not used: {', '.join(ids[:5])}"
-            f"{' …' if len(ids) > 5 else ''}"  # noqa: PLR2004 - a line's worth
-        )

@@ -19,8 +19,8 @@ import pytest
 from forecaster.cli.main import exit_code
 from forecaster.domain.growth.stage import Stage
 from forecaster.service import look_dates
+from forecaster.service.farm_looks import load_looks
 from forecaster.service.look_count import photo_path
-from forecaster.service.look_log import load_looks
 from forecaster.settings.farm import load_farm
 from forecaster.settings.shipped import demo_folder
 
@@ -444,7 +444,7 @@ def test_a_person_is_asked_in_the_weeds_own_words(
     """When, who, weed, each class, then whether it is right; several weeds in turn."""
     asked = terminal(
         "2026-10-11", "J",
-        "", "40", "x", "60", "", "0", "", "", "", "", "y",  # silver grass, one slip
+        "", "40", "x", "60", "0", "", "", "", "", "y",  # silver grass, one slip
         "y", "", "", "", "", "", "", "", "", "0", "7", "", "", "", "", "", "", "y",
     )  # fmt: skip
     code, out, err = look("Creek Flat")
@@ -462,11 +462,14 @@ def test_a_person_is_asked_in_the_weeds_own_words(
     questions = " ".join(asked.asked)
     assert "heading: half of the head is out of the sheath" in questions
     assert "a grain rolled between the nails gives clear juice" in questions
+    # The anthers of silver grass stay inside; those of barley grass may show.
+    assert "heads out; the anthers stay inside" not in questions
+    assert "anthers show on half of the head, where they show at all" in questions
 
 
 def test_no_means_no(look: Ran, farm: Path, terminal: Any) -> None:
     """Shown what was understood and not agreed to: nothing is written."""
-    terminal("4", "", "", "", "", "", "", "", "n", "n")
+    terminal("4", "", "", "", "", "", "", "n", "n")
     code, out, _ = look(
         "Creek Flat", "--weed", "silver grass", "--on", "2026-10-11", "--by", "J"
     )
@@ -481,7 +484,7 @@ def test_enter_means_now_and_the_only_weed(
 ) -> None:
     """A paddock of one weed is not asked which, nor for another."""
     monkeypatch.setattr("getpass.getuser", lambda: "jo")
-    asked = terminal("", "", "", "9", "", "", "", "", "", "", "y")
+    asked = terminal("", "", "", "9", "", "", "", "", "", "y")
     assert look("House")[0] == 0
     assert asked.answers == []
     assert rows(farm)[0]["moment"] == "2026-10-12T20:00:00Z"
@@ -499,7 +502,7 @@ def test_on_a_real_terminal(farm: Path) -> None:
          "--on", "2026-10-11", "--by", "J"],
         stdin=theirs, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
-    os.write(ours, b"20\n10\n\n\n\n\n\n\ny\n")
+    os.write(ours, b"20\n10\n\n\n\n\n\ny\n")
     out, err = program.communicate(timeout=60)
     os.close(ours)
     os.close(theirs)

@@ -215,7 +215,7 @@ def test_hostile_names_come_back_equal(
     farm: Farm, farm_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Forty and more, as paddock, author, note and reason: in, listed, taken back."""
-    from forecaster.service.look_log import load_looks
+    from forecaster.service.farm_looks import load_looks
 
     assert len(HOSTILE) > 40
     where = ["--farm", str(farm_folder)]

@@ -12,9 +12,6 @@ if TYPE_CHECKING:
     from forecaster.domain.growth.look import Look
     from forecaster.domain.growth.stage import Stage
 
-FEW_HEADS = 30
-"""[heads] below which a count is called a small sample. Assumed."""
-
 
 @dataclass(frozen=True, slots=True)
 class SharePast:

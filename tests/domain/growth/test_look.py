@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from forecaster.domain.growth.count_shares import FEW_HEADS, shares_past, widest
+from forecaster.domain.growth.count_shares import shares_past, widest
 from forecaster.domain.growth.look import Look, LookClass
 from forecaster.domain.growth.look_log import LookEntry, LookLog, Withdrawal
 from forecaster.domain.growth.stage import Stage
@@ -65,7 +65,6 @@ def test_no_heads_no_share() -> None:
     """Nothing counted, nothing known; and so where nothing was told apart."""
     assert shares_past(look((Stage.HEADING, 0))) == ()
     assert widest(shares_past(look((None, 5)))) is None
-    assert FEW_HEADS == 30
 
 
 def test_a_withdrawn_look_stays_in_the_log() -> None:

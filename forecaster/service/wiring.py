@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -11,6 +12,7 @@ from zoneinfo import ZoneInfo
 from forecaster.errors import UsageError
 from forecaster.service.clock import utc_now
 from forecaster.service.farm_day import FarmDay
+from forecaster.service.farm_looks import load_looks
 from forecaster.service.weather import load_weather
 from forecaster.settings.farm import FARM_FILE, Farm, Paddock, load_farm
 from forecaster.settings.names import same_name
@@ -43,7 +45,9 @@ def farm_day(
     weather = load_weather(farm, clock, at=at, mapping=mapping, offline=offline)
     today = local_day(weather.now, weather.place.zone)
     latest = max(today, local_day(clock, weather.place.zone))
-    return FarmDay.of(farm.on(today, latest), weather), demo
+    looks, told = load_looks(farm)
+    weather = replace(weather, warnings=(*weather.warnings, *told))
+    return FarmDay.of(farm.on(today, latest), weather, looks), demo
 
 
 def farm_at(folder: Path | None) -> tuple[Farm, bool]:

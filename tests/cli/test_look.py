@@ -683,3 +683,26 @@ def test_a_photo_that_cannot_be_looked_at(
     assert photo_path(loaded, "p.jpg", farm) == (
         "p.jpg", 'the photo "p.jpg" cannot be looked at; kept as typed',
     )  # fmt: skip
+
+
+def test_the_outlook_stands_on_the_looks(
+    look: Ran, farm: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A look is told in the outlook until it is withdrawn; so is a damaged log."""
+    command = ["outlook", "--farm", str(farm), "--at", "2026-10-12T07:00"]
+
+    def outlook() -> str:
+        assert exit_code(command) == 0
+        return " ".join(capsys.readouterr().out.split())
+
+    before = outlook()
+    assert "heads counted on" not in before
+    look("Creek Flat", "not out=28", "55=2", "--on", "2026-10-11", "--by", "J")
+    after = outlook()
+    assert "30 heads counted on 11 Oct" in after
+    assert after != before
+    look("--withdraw", rows(farm)[0]["id"], "--because", "x", "--by", "J")
+    assert outlook() == before
+    with (farm / "looks.jsonl").open("ab") as log:
+        log.write(b'{"kind": "loo')
+    assert "line 3 cannot be read" in outlook()

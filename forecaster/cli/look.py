@@ -53,6 +53,9 @@ def look(
     listing: bool = typer.Option(
         False, "--list", help="Print the log, withdrawn looks too."
     ),
+    advise: bool = typer.Option(
+        False, "--advise", help="Say which paddock and weed to count next."
+    ),
     withdraw: str | None = typer.Option(
         None, "--withdraw", help="Id of a look to take back.", show_default=False
     ),
@@ -60,7 +63,11 @@ def look(
         None, "--because", help="Why it is taken back.", show_default=False
     ),
     farm: Path | None = options.FARM,
-    form: str = typer.Option("text", "--format", help="text or json, of --list."),
+    at: str | None = options.AT,
+    offline: bool = options.OFFLINE,
+    form: str = typer.Option(
+        "text", "--format", help="text or json, of --list and --advise."
+    ),
     out: Path | None = options.OUT,
 ) -> None:
     """Record how many heads of a weed are at which stage.
@@ -75,6 +82,9 @@ def look(
         "--from": sheet_file is not None,
         "--sheet": sheet,
         "--list": listing,
+        "--advise": advise,
+        "--at": at is not None,
+        "--offline": offline,
         "--withdraw": withdraw is not None,
         "--because": because is not None,
         "--format": form != "text",
@@ -85,6 +95,8 @@ def look(
     )
     if mode == "--list":
         look_modes.show_log(farm, paddock, form, out)
+    elif mode == "--advise":
+        look_modes.advise(farm, at, form, out, offline=offline)
     elif mode == "--sheet":
         look_modes.show_sheet(farm, out)
     elif mode == "--withdraw":

@@ -1,4 +1,4 @@
-"""What ``forecaster look`` can do: record, enter a sheet, list, take back."""
+"""What ``forecaster look`` can do: record, enter a sheet, list, advise, take back."""
 
 from __future__ import annotations
 
@@ -21,12 +21,13 @@ if TYPE_CHECKING:
     from forecaster.settings.farm import Farm
 
 RECORD = "a count"
-_MODES = ("--from", "--sheet", "--list", "--withdraw")
+_MODES = ("--from", "--sheet", "--list", "--advise", "--withdraw")
 _WITH = {
     RECORD: {"PADDOCK", "counts", "--weed", "--on", "--by", "--note", "--photo"},
     "--from": {"--by"},
     "--sheet": {"--out"},
     "--list": {"PADDOCK", "--format", "--out"},
+    "--advise": {"--at", "--offline", "--format", "--out"},
     "--withdraw": {"--because", "--by"},
 }
 """What may stand beside each."""
@@ -126,6 +127,24 @@ def show_log(
         return
     names = {weed.id: weed.name for weed in farm.weeds.values()}
     options.deliver(look_log_text.listing(log, names, LocalClock(farm.place.zone)), out)
+
+
+def advise(
+    folder: Path | None, at: str | None, form: str, out: Path | None, *, offline: bool
+) -> None:
+    """Say which paddock and weed to count next, and how many heads."""
+    options.check_format(form)
+    day, _ = options.load(folder, at, None, offline=offline)
+    from forecaster.render import look_advice_text
+    from forecaster.render.json import dumps
+    from forecaster.service.look_advice import look_advice
+
+    advice = look_advice(day)
+    if form == "json":
+        told = dumps(look_advice_text.tree(day.farm.name, advice))
+    else:
+        told = look_advice_text.render(day.farm.name, advice)
+    options.deliver(told, out)
 
 
 def take_back(

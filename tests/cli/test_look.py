@@ -706,3 +706,30 @@ def test_the_outlook_stands_on_the_looks(
     with (farm / "looks.jsonl").open("ab") as log:
         log.write(b'{"kind": "loo')
     assert "line 3 cannot be read" in outlook()
+
+
+def test_advice_on_what_to_count_next(
+    look: Ran, farm: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Text and JSON tell the same looks in the same order; the log is not touched."""
+    monkeypatch.setattr("forecaster.service.wiring.utc_now", lambda: CLOCK)
+    before = rows(farm)
+    code, told, err = look("--advise")
+    assert (code, err) == (0, "")
+    assert max(map(len, told.splitlines())) <= 80
+    code, out, _ = look("--advise", "--format", "json")
+    assert code == 0
+    listed = json.loads(out)["looks"]
+    heads = re.findall(r"(?m)^\d+\. ([^:]+): ", told)
+    assert heads == [each["paddock"] for each in listed][: len(heads)]
+    spared = [each["hectares_of_wrong_calls_spared"] for each in listed]
+    assert spared == sorted(spared, reverse=True)
+    assert rows(farm) == before
+
+
+@pytest.mark.parametrize("stray", [["--by", "J"], ["Creek Flat"], ["--list"]])
+def test_advice_takes_nothing_else(look: Ran, stray: list[str]) -> None:
+    """What does not belong beside it is named."""
+    code, out, err = look("--advise", *stray)
+    assert (code, out) == (64, "")
+    assert "does not go with" in err

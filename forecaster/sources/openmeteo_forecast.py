@@ -1,7 +1,8 @@
 """Open-Meteo forecast: the hours ahead and a few days back, the service's own mix.
 
-The mix reads ECMWF IFS first. The answer names neither model nor run. The service's
-wet bulb is not asked for: it is a one-line fit without pressure.
+The mix reads ECMWF IFS first. The answer names neither model nor run; the model status
+(``openmeteo_status``) may. The service's wet bulb is not asked for: it is a one-line
+fit without pressure.
 
 ==========================  ====================  =====  ====================
 theirs                      ours                  unit   valid

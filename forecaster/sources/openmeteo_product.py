@@ -38,9 +38,7 @@ if TYPE_CHECKING:
     from forecaster.domain.place import Place
     from forecaster.domain.weather import Floats
 
-RUN_UNKNOWN: Final = (
-    "the service does not name the run; the newest that was surely served is assumed"
-)
+RUN_ASSUMED: Final = "run assumed: the newest that was surely served then"
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +125,7 @@ def forecast_of(
     frame = frame_of(
         time,
         in_rows(known, product.variables),
-        provenance=Provenance(source, LICENCE, run, (RUN_UNKNOWN,)),
+        provenance=Provenance(source, LICENCE, run, (RUN_ASSUMED,)),
         native_step=native_steps(time, run, product.steps),
     )
     lost = hourly.time.size - end

@@ -37,16 +37,28 @@ class Request:
 
 
 @dataclass(frozen=True, slots=True)
+class ModelRun:
+    """A run of a model, when it began and since when it is served, UTC."""
+
+    began: np.datetime64
+    served: np.datetime64
+    every: np.timedelta64
+    """Between runs."""
+
+
+@dataclass(frozen=True, slots=True)
 class Parsed:
     """A validated answer in our units and convention; what a product lacks is None.
 
     ``frame`` has shape (hours,), or (members, hours) for an ensemble, the control
     first. ``leads`` are what was forecast 1, 2, … days before, by days. ``cell`` is
-    where the service's values are of.
+    where the service's values are of. ``run`` is of a model's status, which holds no
+    weather.
     """
 
     frame: WeatherFrame | None = None
     days: DaysTable | None = None
     leads: Mapping[int, WeatherFrame] = field(default_factory=dict)
     cell: Place | None = None
+    run: ModelRun | None = None
     warnings: tuple[str, ...] = ()

@@ -54,6 +54,7 @@ class Terms:
 
 _OPEN_METEO_TERMS = "https://open-meteo.com/en/terms"
 _OPEN_METEO_LICENCE = "https://open-meteo.com/en/license"
+_OPEN_METEO_STATUS = "https://open-meteo.com/en/docs/model-updates"
 _MET_TERMS = "https://api.met.no/doc/TermsOfService"
 _MET_LICENCE = "https://api.met.no/doc/License"
 _MET_MODEL = "https://api.met.no/doc/locationforecast/datamodel"
@@ -89,6 +90,11 @@ OPEN_METEO: Final = Terms(
             _EXCERPT,
         ),
         Fact(
+            "the status of a model counts as no call",
+            _OPEN_METEO_STATUS,
+            _PUBLISHED,
+        ),
+        Fact(
             "the attribution stands next to the data, with a link",
             _OPEN_METEO_LICENCE,
             _EXCERPT,
@@ -97,6 +103,7 @@ OPEN_METEO: Final = Terms(
     base_urls=MappingProxyType(
         {
             "forecast": openmeteo_forecast.HOST,
+            "status": openmeteo_forecast.HOST,
             "profile": openmeteo_forecast.HOST,
             "ensemble": openmeteo_ensemble.HOST,
             "archive": openmeteo_archive.HOST,

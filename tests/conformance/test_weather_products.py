@@ -16,6 +16,7 @@ from forecaster.sources import (
     openmeteo_forecast,
     openmeteo_previous,
     openmeteo_profile,
+    openmeteo_status,
     silo,
 )
 from forecaster.sources.openmeteo import Access
@@ -36,6 +37,7 @@ PRODUCTS: dict[str, tuple[WeatherProduct, dict[str, object]]] = {
     "ensemble": (openmeteo_ensemble, {"access": KEYED}),
     "archive": (openmeteo_archive, {"access": KEYED, "year": 2025}),
     "previous": (openmeteo_previous, {"access": KEYED}),
+    "status": (openmeteo_status, {"access": KEYED}),
     "metno": (metno, {"contact": CONTACT}),
     "silo": (
         silo,

@@ -22,6 +22,7 @@ from forecaster.sources import (
     openmeteo_forecast,
     openmeteo_previous,
     openmeteo_profile,
+    openmeteo_status,
     silo,
 )
 
@@ -80,6 +81,11 @@ def all_cases() -> dict[str, Case]:
             openmeteo_forecast.parse,
             openmeteo_forecast.request(FARM, MADE),
             answer("openmeteo_forecast.json"),
+        ),
+        "status": Case(
+            openmeteo_status.parse,
+            openmeteo_status.request(FARM, MADE),
+            answer("openmeteo_status.json"),
         ),
         "profile": Case(
             openmeteo_profile.parse,

@@ -25,13 +25,13 @@ from forecaster.sources.ranges import RANGES
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from forecaster.sources.request import Parsed
+    from forecaster.sources.request import ModelRun, Parsed
     from tests.adapters.services.conftest import Case
 
 LONGEST_MESSAGE = 700
 MUTANTS = int(os.environ.get("FORECASTER_MUTANTS", "200"))
 HOURS = {"forecast": 74, "profile": 50, "ensemble": 50, "previous": 118, "archive": 120}
-JSON = (*HOURS, "metno")
+JSON = (*HOURS, "metno", "status")
 STRANGE: list[Any] = [
     None, True, False, "", "12.5", "NaN", [], {}, [None], {"a": 1}, 0, -0.0, -1, 99.9,
     -99.9, 9999, -9999, 1e308, 10**40, 273.15, 1e-300, 101, 60.0,
@@ -250,6 +250,14 @@ def no_zero_for_nothing(body: bytes, parsed: Parsed, ending: str = "") -> None:
         np.testing.assert_array_equal(read[known], values[known])
 
 
+def begun_and_served(run: ModelRun, made: np.datetime64) -> None:
+    """A run began on a whole hour before now and was served since; none is ahead."""
+    assert run.began.astype(np.int64) % 3600 == 0
+    assert made - np.timedelta64(16, "D") <= run.began <= made
+    assert run.began <= run.served <= made + HOUR
+    assert np.timedelta64(0, "s") < run.every <= np.timedelta64(1, "D")
+
+
 def answer(cases: dict[str, Case], product: str) -> bytes:
     """A good answer, short so that many can be tried."""
     case = cases[product]
@@ -305,6 +313,8 @@ def test_a_spoiled_answer_is_refused_or_holds_the_rules(
             assert not RANGES["air_temperature"].outside(days.tmin).any()
             assert not DAY_RAIN.outside(days.rain).any()
             assert not (days.tmin > days.tmax).any()
+        if parsed.run is not None:
+            begun_and_served(parsed.run, case.request.made)
         if product in HOURS and parsed.frame is not None:
             no_zero_for_nothing(body, parsed)
 

@@ -99,7 +99,7 @@ def test_the_forecast_tells_where_hours_are_drawn_in(forecast: Case) -> None:
     """Asked 20:30: the run of 06:00, so 3 h from 90 h and 6 h from 144 h after it."""
     frame = frame_of(forecast.read(forecast.body))
     assert str(frame.provenance.issued) == "2026-09-14T06:00:00"
-    assert "does not name the run" in frame.provenance.notes[0]
+    assert "run assumed" in frame.provenance.notes[0]
     change = np.flatnonzero(np.diff(frame.native_step)) + 1
     assert [str(each) for each in frame.time[change]] == [
         "2026-09-18T00:00:00",

@@ -29,7 +29,7 @@ def short(cases: dict[str, Case], product: str) -> bytes:
     return json.dumps(document, ensure_ascii=False).encode()
 
 
-@pytest.mark.parametrize("product", [*SHORT, "metno", "silo", "silo short"])
+@pytest.mark.parametrize("product", [*SHORT, "metno", "status", "silo", "silo short"])
 def test_a_cut_at_every_byte_is_refused(cases: dict[str, Case], product: str) -> None:
     """Nothing but our own two refusals, and never accepted."""
     case, body = cases[product], short(cases, product)
@@ -39,7 +39,7 @@ def test_a_cut_at_every_byte_is_refused(cases: dict[str, Case], product: str) ->
             case.read(body[:end])
 
 
-@pytest.mark.parametrize("product", [*SHORT, "metno", "silo"])
+@pytest.mark.parametrize("product", [*SHORT, "metno", "status", "silo"])
 def test_words_after_the_end_are_refused(cases: dict[str, Case], product: str) -> None:
     """A whole answer and a sentence, or the answer twice."""
     case, body = cases[product], short(cases, product)

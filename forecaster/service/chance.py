@@ -58,8 +58,11 @@ class Chances:
 
 
 def chances_of(air: WeekAir, paddock: Paddock, judgement: Judgement) -> Chances:
-    """Chances of the hours of one judgement."""
-    issued = air.air.frame.provenance.issued
+    """Chances of the hours of one judgement.
+
+    In a replay of later knowledge the lead time counts from the moment stood at.
+    """
+    issued = np.minimum(air.air.frame.provenance.issued, judgement.time[0])
     lead = np.maximum((judgement.time - issued) / DAY, 0.0)
     by_error = chance_by_error(judgement, lead)
     members, label = air.members, of_label(judgement.limits)

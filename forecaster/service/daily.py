@@ -107,7 +107,7 @@ def _weather_view(weather: FarmWeather, growth: Growth) -> WeatherView:
         source=frame.provenance.source,
         licence=frame.provenance.licence,
         issued=issued,
-        age_hours=float((weather.now - issued) / HOUR),
+        age_hours=float((weather.aged_at - issued) / HOUR),
         first_hour=frame.time[0],
         last_hour=frame.time[-1],
         traces=growth.traces,

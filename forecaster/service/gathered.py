@@ -22,3 +22,5 @@ class Gathered:
     past: PastYears | None
     stretches: list[Stretch] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
+    later: bool = False
+    """Whether the hours hold what only came to be known after the moment."""

@@ -14,10 +14,11 @@ from forecaster.errors import (
     NoWeatherError,
     UsageError,
 )
+from forecaster.service.asker import asker_for
 from forecaster.service.date_hindcast import date_hindcast
 from forecaster.service.hindcast import hindcast
 from forecaster.service.judging import limits_for
-from forecaster.service.open_weather import asker_for, past_days
+from forecaster.service.open_weather import past_days
 from forecaster.service.weather import with_pressure
 from forecaster.sources import openmeteo_previous
 from forecaster.sources.strict_json import LARGEST

@@ -58,12 +58,12 @@ def week_air(weather: FarmWeather) -> WeekAir:
     frame = weather.frame.between(start - BEFORE, weather.frame.time[-1] + HOUR)
     rows = slice(*np.searchsorted(frame.time, [start, end]).tolist())
     return WeekAir(
-        air=measure(frame, weather.place, weather.now),
+        air=measure(frame, weather.place, weather.aged_at),
         rows=rows,
         solar_offset=solar_offset(weather.place),
         members=None
         if weather.members is None
-        else measure(weather.members, weather.place, weather.now),
+        else measure(weather.members, weather.place, weather.aged_at),
     )
 
 

@@ -5,14 +5,14 @@ What fails is left out and said; only without any forecast at all is there none.
 
 from __future__ import annotations
 
-import os
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from forecaster.domain.weather import HOUR, Origin, WeatherFrame
+from forecaster.domain.weather import Origin, WeatherFrame
 from forecaster.errors import NoWeatherError, SourceError
+from forecaster.service.asker import asker_for
 from forecaster.service.gathered import Gathered
 from forecaster.service.station import add_station
 from forecaster.service.stretches import of_days, of_hours
@@ -22,118 +22,71 @@ from forecaster.sources import (
     openmeteo_ensemble,
     openmeteo_forecast,
     openmeteo_profile,
+    openmeteo_status,
 )
-from forecaster.sources.conduct import Conduct
 from forecaster.sources.days_table import DaysTable, read_days
-from forecaster.sources.lastgood import LastGood
-from forecaster.sources.openmeteo import Access
-from forecaster.sources.refresh import Refreshed, refresh
+from forecaster.sources.http import BUDGET_S
 from forecaster.sources.season import ExtremesOfYears, season_span
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
-
-    from forecaster.domain.place import Place
+    from forecaster.service.asker import Asker
     from forecaster.settings.farm import Farm
-    from forecaster.settings.farm_file import WeatherEntry
-    from forecaster.sources.request import Parsed, Request
+    from forecaster.sources.deadline import Deadline
+    from forecaster.sources.refresh import Refreshed
 
-FOLDER = ".weather"
-"""Inside the farm folder: what was fetched, and what was good last."""
 PAST_DAYS = 10
 """[d] of hours before now asked with the forecast; the archive is five days late."""
 OLD_FORECAST = 12.0
-"""[h] a kept forecast older than this gives way to the second service."""
+"""[h] a kept forecast older than this gives way to the second service; so much
+older than the forecast, a profile is not laid on it."""
+STATUS_S = 5.0
+"""[s] at most for the model status, which can be done without. Assumed."""
 
 
-@dataclass(slots=True)
-class Asker:
-    """Asks services for one farm and keeps what they say."""
-
-    place: Place
-    now: np.datetime64
-    entry: WeatherEntry
-    folder: Path
-    offline: bool
-    warnings: list[str] = field(default_factory=list)
-
-    @property
-    def access(self) -> Access:
-        """Where to ask Open-Meteo, and as whom."""
-        key = os.environ.get(self.entry.key_env, "") if self.entry.key_env else ""
-        return Access(self.entry.open_meteo_url, key, self.entry.contact)
-
-    def ask(
-        self, request: Request, parse: Callable[[bytes, Request], Parsed]
-    ) -> Refreshed | None:
-        """The answer, an older one with its age, or None; every trouble is noted."""
-        try:
-            answer = refresh(
-                request,
-                parse,
-                folder=self.folder / "http",
-                store=LastGood(self.folder / "good"),
-                now=self.now,
-                offline=self.offline,
-                conduct=Conduct(contact=self.entry.contact),
-            )
-        except SourceError as error:
-            self.warnings += [str(error), *getattr(error, "__notes__", ())]
-            return None
-        self.warnings += answer.warnings
-        return answer
-
-    def demand(
-        self, request: Request, parse: Callable[[bytes, Request], Parsed]
-    ) -> Refreshed:
-        """The answer, or an older one.
-
-        Raises
-        ------
-        NoWeatherError
-            If there is neither, with every trouble on the way.
-        """
-        answer = self.ask(request, parse)
-        if answer is None:
-            raise NoWeatherError("\n".join(["no weather:", *self.warnings]))
-        return answer
-
-    def age(self, answer: Refreshed) -> float:
-        """Hours since the answer was sent."""
-        return float((self.now - answer.retrieved_at) / HOUR)
-
-
-def asker_for(farm: Farm, now: np.datetime64, *, offline: bool) -> Asker:
-    """Who asks for ``farm``."""
-    return Asker(farm.place, now, farm.weather, farm.folder / FOLDER, offline)
-
-
-def gather(farm: Farm, now: np.datetime64, *, offline: bool = False) -> Gathered:
+def gather(
+    farm: Farm,
+    clock_now: np.datetime64,
+    *,
+    now: np.datetime64 | None = None,
+    offline: bool = False,
+    budget: Deadline | float = BUDGET_S,
+) -> Gathered:
     """Ask for all that a season needs, in order of need.
+
+    Parameters
+    ----------
+    farm : Farm
+        Whose place and services.
+    clock_now : datetime64
+        The moment by the clock, UTC.
+    now : datetime64, optional
+        The moment stood at, UTC, where it is another.
+    offline : bool
+        Ask no service.
+    budget : Deadline or float
+        For all asks together [s].
 
     Raises
     ------
     NoWeatherError
         If there is no forecast, fresh or kept.
     """
-    asker = asker_for(farm, now, offline=offline)
+    asker = asker_for(farm, clock_now, offline=offline, now=now, budget=budget)
     forecast = _forecast(asker)
     if forecast is None or forecast.parsed.frame is None:
         raise NoWeatherError(
             "no weather: no service gave any and none is kept.\n"
             + "\n".join(asker.warnings)
         )
-    frame = _marked(forecast.parsed.frame, now)
+    frame = _marked(forecast.parsed.frame, asker)
     gathered = Gathered(frame, None, None, None)
-    gathered.stretches.append(
-        of_hours("hours", frame, asker.age(forecast), fresh=forecast.fresh)
-    )
-    _add_profile(asker, gathered)
+    _add_stretch(asker, gathered, "hours", forecast)
+    _add_profile(asker, gathered, forecast)
     _add_members(asker, gathered)
     _add_days(asker, gathered)
     if farm.weather.station is not None:
-        add_station(gathered, farm.folder / farm.weather.station, farm.place, now)
+        mapping = farm.folder / farm.weather.station
+        add_station(gathered, mapping, farm.place, asker.now)
     gathered.warnings = list(dict.fromkeys([*asker.warnings, *gathered.warnings]))
     return gathered
 
@@ -141,55 +94,110 @@ def gather(farm: Farm, now: np.datetime64, *, offline: bool = False) -> Gathered
 def _forecast(asker: Asker) -> Refreshed | None:
     """The first service; the second where the first is silent and its last is old."""
     request = openmeteo_forecast.request(
-        asker.place, asker.now, access=asker.access, past_days=PAST_DAYS
+        asker.place, asker.clock_now, access=asker.access, past_days=PAST_DAYS
     )
     first = asker.ask(request, openmeteo_forecast.parse)
     if first is not None and (first.fresh or asker.age(first) < OLD_FORECAST):
-        return first
+        return _dated(asker, first)
+    second = _second(asker)
+    if first is None or (second is not None and asker.age(second) <= asker.age(first)):
+        return second
+    return _dated(asker, first)
+
+
+def _second(asker: Asker) -> Refreshed | None:
+    """MET Norway, where there is somebody it can turn to."""
     if not asker.entry.contact:
         asker.warnings.append(
             "MET Norway, the second service, is not asked: it wants weather.contact, "
             "a mail address or site"
         )
-        return first
+        return None
     base = asker.entry.met_norway_url
     options = {"base_url": base} if base else {}
     request = metno.request(
-        asker.place, asker.now, contact=asker.entry.contact, **options
+        asker.place, asker.clock_now, contact=asker.entry.contact, **options
     )
-    second = asker.ask(request, metno.parse)
-    if second is None or (first is not None and asker.age(first) < asker.age(second)):
-        return first
-    return second
+    return asker.ask(request, metno.parse)
 
 
-def _marked(frame: WeatherFrame, now: np.datetime64) -> WeatherFrame:
+def _dated(asker: Asker, answer: Refreshed) -> Refreshed:
+    """An Open-Meteo forecast with its run, where the model status tells it.
+
+    With a kept forecast goes the status kept with it: what runs now is not in it.
+    """
+    if answer.parsed.frame is None:
+        return answer
+    request = openmeteo_status.request(
+        asker.place, asker.clock_now, access=asker.access
+    )
+    run, trouble = None, ""
+    seen: np.datetime64 = np.datetime64("NaT", "s")
+    try:
+        status = asker.refreshed(
+            request,
+            openmeteo_status.parse,
+            offline=asker.offline or not answer.fresh,
+            budget=asker.budget.within(STATUS_S),
+        )
+        run, seen = status.parsed.run, status.retrieved_at
+    except SourceError as error:
+        trouble = str(error)
+    frame = openmeteo_status.dated(
+        answer.parsed.frame, answer.retrieved_at, run, seen, trouble
+    )
+    return replace(answer, parsed=replace(answer.parsed, frame=frame))
+
+
+def _marked(frame: WeatherFrame, asker: Asker) -> WeatherFrame:
     """Hours before its run are the service's analysis, the rest its forecast.
 
     A kept answer forecast the hours since, and this one too: they have its age. Where
-    the run is not known, all is forecast.
+    the run is not known, all is forecast. From a moment past, analysis is replayed.
     """
-    until = np.minimum(now, frame.provenance.issued)
-    origin = np.where(frame.time < until, Origin.OBSERVED, Origin.FORECAST)
+    issued = frame.provenance.issued
+    past = frame.time < np.minimum(asker.now, issued)
+    since = (asker.now < asker.clock_now) & (frame.time < issued)
+    origin = np.select(
+        [past, since], [Origin.OBSERVED, Origin.REPLAYED], Origin.FORECAST
+    )
     there = ~np.isnan(frame.air_temperature)
     codes = np.where(there, origin, Origin.MISSING).astype(np.uint8)
     return replace(frame, origin=codes)
 
 
-def _add_profile(asker: Asker, gathered: Gathered) -> None:
+def _add_stretch(
+    asker: Asker, gathered: Gathered, kind: str, answer: Refreshed
+) -> None:
+    """Note where hours are from, how old, and whether they came to be known later."""
+    frame = gathered.frame if kind == "hours" else answer.parsed.frame
+    if frame is not None:
+        age = asker.told_age(answer)
+        gathered.stretches.append(of_hours(kind, frame, age, fresh=answer.fresh))
+        gathered.later |= not asker.knew(answer)
+
+
+def _add_profile(asker: Asker, gathered: Gathered, forecast: Refreshed) -> None:
     """Temperature at 80 m as one model's difference laid on the forecast's 2 m.
 
     Two models' temperatures must not be subtracted from one another: the difference
-    is what tells an inversion.
+    is what tells an inversion. One much older than the forecast would lend its hours
+    an age they do not show.
     """
-    request = openmeteo_profile.request(asker.place, asker.now, access=asker.access)
+    request = openmeteo_profile.request(
+        asker.place, asker.clock_now, access=asker.access
+    )
     answer = asker.ask(request, openmeteo_profile.parse)
     if answer is None or answer.parsed.frame is None:
         return
+    if asker.age(answer) > asker.age(forecast) + OLD_FORECAST:
+        asker.warnings.append(
+            f"the profile kept is over {OLD_FORECAST:g} h older than the forecast: "
+            "inversions are judged without it"
+        )
+        return
     profile = answer.parsed.frame
-    gathered.stretches.append(
-        of_hours("profile", profile, asker.age(answer), fresh=answer.fresh)
-    )
+    _add_stretch(asker, gathered, "profile", answer)
     frame = gathered.frame
     rise = profile.air_temperature_80m - profile.air_temperature
     at = np.searchsorted(profile.time, frame.time).clip(max=profile.time.size - 1)
@@ -201,14 +209,13 @@ def _add_profile(asker: Asker, gathered: Gathered) -> None:
 def _add_members(asker: Asker, gathered: Gathered) -> None:
     if not asker.entry.ensemble:
         return
-    request = openmeteo_ensemble.request(asker.place, asker.now, access=asker.access)
+    request = openmeteo_ensemble.request(
+        asker.place, asker.clock_now, access=asker.access
+    )
     answer = asker.ask(request, openmeteo_ensemble.parse)
     if answer is not None and answer.parsed.frame is not None:
         gathered.members = answer.parsed.frame
-        gathered.stretches.append(
-            of_hours("members", answer.parsed.frame, asker.age(answer),
-                     fresh=answer.fresh)
-        )  # fmt: skip
+        _add_stretch(asker, gathered, "members", answer)
 
 
 def _add_days(asker: Asker, gathered: Gathered) -> None:
@@ -225,18 +232,21 @@ def _add_days(asker: Asker, gathered: Gathered) -> None:
 
 
 def _past_days(asker: Asker) -> tuple[DaysTable, float] | None:
-    """Days of this season and of past years, and the age of the newest [h]."""
+    """Days of this season and of past years, and the age of the newest [h].
+
+    The newest year is asked for first: this season's days are needed most.
+    """
     first, _ = season_span(asker.place, asker.now)
     year = int(first.astype("datetime64[Y]").astype(int)) + 1970
     newest = int(asker.now.astype("datetime64[Y]").astype(int)) + 1970
     answers = (
-        _year(asker, each) for each in range(year - asker.entry.years, newest + 1)
+        _year(asker, each) for each in range(newest, year - asker.entry.years - 1, -1)
     )
     known = [each for each in answers if each is not None and each.parsed.days]
     if not known:
         return None
     table = joined([each.parsed.days for each in known if each.parsed.days])
-    return table, min(asker.age(each) for each in known)
+    return table, min(asker.told_age(each) for each in known)
 
 
 def past_days(
@@ -254,7 +264,7 @@ def past_days(
 def _year(asker: Asker, year: int) -> Refreshed | None:
     try:
         request = openmeteo_archive.request(
-            asker.place, asker.now, year=year, access=asker.access
+            asker.place, asker.clock_now, year=year, access=asker.access
         )
     except SourceError:
         return None

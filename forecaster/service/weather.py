@@ -31,6 +31,10 @@ REPLAY_WARNING = (
     "hours after this moment are what was observed later, read as if they had been "
     "forecast; a real forecast is worse"
 )
+LATER_WARNING = (
+    "this moment has passed: hours after it are what was observed or forecast later, "
+    "read as if it had been forecast then; a real forecast is worse"
+)
 HOURS_AHEAD = 7 * 24
 """Hours of the weekly outlook."""
 
@@ -53,6 +57,16 @@ class FarmWeather:
     earlier: DaysTable | None = None
     """Daily extremes of the season before the hours."""
     stretches: tuple[Stretch, ...] = ()
+    asked_at: np.datetime64 | None = None
+    """By the clock, where services were asked."""
+
+    @property
+    def aged_at(self) -> np.datetime64:
+        """The moment up to which weather ages: the one stood at, or now if later.
+
+        To stand in the past makes nothing younger that was fetched since.
+        """
+        return self.now if self.asked_at is None else max(self.now, self.asked_at)
 
 
 def load_weather(
@@ -150,19 +164,20 @@ def _from_services(
     from forecaster.service.open_weather import gather
 
     now = _moment(farm.weather, clock_now, at, farm.place.zone)
-    gathered = gather(farm, now, offline=offline)
-    members = gathered.members
+    gathered = gather(farm, clock_now, now=now, offline=offline)
+    members, later = gathered.members, (LATER_WARNING,) if gathered.later else ()
     return FarmWeather(
         gathered.frame,
         farm.place,
         now,
         gathered.past,
-        tuple(gathered.warnings),
-        (),
+        (*later, *gathered.warnings),
+        gathered.frame.provenance.notes,
         invented=False,
         members=None if members is None else with_pressure(members, farm.place),
         earlier=gathered.earlier,
         stretches=tuple(gathered.stretches),
+        asked_at=clock_now,
     )
 
 

@@ -25,7 +25,7 @@ def weather_report(day: FarmDay) -> WeatherReport:
     """Which stretch came from where, and the fan of temperature ahead."""
     weather, season = day.weather, day.growth.season
     temperature, filled = season.daily(COLDEST, HOTTEST)
-    age = float((weather.now - weather.frame.provenance.issued) / HOUR)
+    age = float((weather.aged_at - weather.frame.provenance.issued) / HOUR)
     return WeatherReport(
         farm=day.farm.name,
         place=weather.place,

@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import json
 import math
+from contextlib import suppress
+from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from threading import Thread
+from threading import Event, Thread
 from typing import TYPE_CHECKING, Any
 from urllib.parse import parse_qs, urlparse
 
@@ -69,6 +71,12 @@ class Service:
         self.asked: list[str] = []
         self.down = False
         self.norway_down = False
+        self.gone = ""
+        """What a path must hold to be answered with 404; nothing: none is."""
+        self.limited = False
+        self.dripping = ""
+        """What a path must hold for its answer never to end; nothing: none does."""
+        self.closing = Event()
 
     def answer(self, path: str) -> tuple[int, bytes]:
         """Status and body of one request."""
@@ -77,9 +85,33 @@ class Service:
         query = {name: values[0] for name, values in parse_qs(url.query).items()}
         if url.path.startswith("/weatherapi"):
             return (503, b"down") if self.norway_down else (200, self._norway(query))
+        if self.limited:
+            return 429, b'{"error":true,"reason":"too many"}'
+        if self.gone and self.gone in path:
+            return 404, b'{"error":true,"reason":"no such page"}'
         if self.down:
             return 503, b'{"error":true,"reason":"down"}'
+        if url.path.startswith("/data/"):
+            return 200, json.dumps(self.status()).encode()
         return 200, json.dumps(self._open_meteo(url.path, query)).encode()
+
+    def status(self) -> dict[str, int]:
+        """A model status; runs are served 23,124 s after they began.
+
+        Names and delays: a document of ECMWF IFS printed in the description of the
+        Rust crate odin_openmeteo (open source).
+        """
+        now = int(self.now.astype(np.int64))
+        began = (now - 23_124 - 600) // 21_600 * 21_600
+        return {
+            "chunk_time_length": 504,
+            "data_end_time": began + 1_299_600,
+            "last_run_availability_time": began + 23_124,
+            "last_run_initialisation_time": began,
+            "last_run_modification_time": began + 22_529,
+            "temporal_resolution_seconds": 3600,
+            "update_interval_seconds": 21_600,
+        }
 
     def _open_meteo(self, path: str, query: dict[str, str]) -> dict[str, Any]:
         today = self.now.astype("datetime64[D]").astype("datetime64[s]")
@@ -179,12 +211,28 @@ def service() -> Iterator[tuple[Service, str]]:
     class Handler(BaseHTTPRequestHandler):
         def do_GET(self) -> None:
             """Answer one request."""
+            if state.dripping and state.dripping in self.path:
+                self._drip()
+                return
             status, body = state.answer(self.path)
             self.send_response(status)
+            if status == HTTPStatus.TOO_MANY_REQUESTS:
+                self.send_header("Retry-After", "7200")
             self.send_header("Content-Type", "application/json")
             self.send_header("Content-Length", str(len(body)))
             self.end_headers()
             self.wfile.write(body)
+
+        def _drip(self) -> None:
+            """A head, then a byte now and then until the test ends or we are left."""
+            state.asked.append(self.path)
+            self.send_response(200)
+            self.send_header("Content-Length", "1000000")
+            self.end_headers()
+            with suppress(OSError):
+                while not state.closing.wait(0.02):
+                    self.wfile.write(b" ")
+                    self.wfile.flush()
 
         def log_message(self, *arguments: object) -> None:
             """Stay quiet."""
@@ -194,6 +242,7 @@ def service() -> Iterator[tuple[Service, str]]:
     thread = Thread(target=server.serve_forever, daemon=True)
     thread.start()
     yield state, f"http://127.0.0.1:{server.server_address[1]}"
+    state.closing.set()
     server.shutdown()
     server.server_close()
     thread.join()

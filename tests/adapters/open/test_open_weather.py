@@ -46,7 +46,7 @@ def good_hours(value: Outlook) -> int:
 def test_coordinates_alone_give_an_outlook(
     farm: Path, service: tuple[Service, str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Forecast, profile, members, this year and past years, one request each."""
+    """Forecast, its run, profile, members, this and past years, one request each."""
     state, _ = service
     day = day_at(farm, state, monkeypatch)
     value = outlook(day)
@@ -54,7 +54,8 @@ def test_coordinates_alone_give_an_outlook(
     assert value.paddocks[0].actives[0].status is not Status.UNKNOWN
     assert value.weather.traces >= 7
     assert day.growth.gaps_filled == 0
-    assert len(state.asked) == 3 + YEARS
+    assert len(state.asked) == 4 + YEARS
+    assert sum("/data/" in path for path in state.asked) == 1
     kinds = [stretch.kind for stretch in day.weather.stretches]
     assert kinds == ["hours", "profile", "members", "past days"]
 
@@ -287,7 +288,7 @@ air_temperature = { column = "t", unit = "degC" }
 def test_eight_farms_ask_once_each_and_not_again(
     tmp_path: Path, service: tuple[Service, str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Fifty paddocks on eight places: eight forecast requests, then none."""
+    """Fifty paddocks on eight places: eight forecasts and their runs, then nothing."""
     from .conftest import FARM
 
     state, base = service
@@ -308,6 +309,7 @@ def test_eight_farms_ask_once_each_and_not_again(
     assert paddocks == 50
     forecasts = [path for path in state.asked if "past_days=10" in path]
     assert len(forecasts) == 8
+    assert sum("/data/" in path for path in state.asked) == 8
     asked = len(state.asked)
     for farm in farms:
         day_at(farm, state, monkeypatch)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from forecaster.settings.actives import Active, load_actives
 from forecaster.settings.controls import load_controls
+from forecaster.settings.grazing import load_grazing
 from forecaster.settings.limits import load_limits
 from forecaster.settings.looks import read_look_numbers
 from forecaster.settings.weeds import load_weeds
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from forecaster.domain.growth.control import WeedControl
+    from forecaster.domain.growth.grazing import GrazingNumbers
     from forecaster.domain.growth.look import LookNumbers
     from forecaster.domain.growth.weed import Mode, Weed
     from forecaster.domain.spraying.limits import Limit
@@ -33,10 +35,11 @@ class Library:
     limits: dict[Mode, tuple[Limit, ...]]
     looks: LookNumbers
     controls: dict[str, WeedControl]
+    grazing: GrazingNumbers
 
 
 def load_library(config: Path) -> Library:
-    """Read the folders ``weeds``, ``actives``, ``limits``, ``control``; ``looks.toml``.
+    """Read ``weeds``, ``actives``, ``limits``, ``control`` and the single files.
 
     Raises
     ------
@@ -50,4 +53,5 @@ def load_library(config: Path) -> Library:
         load_limits(config / "limits"),
         read_look_numbers(config / "looks.toml"),
         load_controls(config / "control", weeds),
+        load_grazing(config / "grazing.toml"),
     )

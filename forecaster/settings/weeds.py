@@ -9,7 +9,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 
 from forecaster.domain.growth.heads import threshold
 from forecaster.domain.growth.stage import Stage
-from forecaster.domain.growth.weed import Mode, ShareRule, Weed, WindowRule
+from forecaster.domain.growth.weed import Mode, ShareRule, Toxicity, Weed, WindowRule
 from forecaster.errors import Fault, InputMissingError, SettingsError
 from forecaster.settings.document import Document, Strict, read_document, validate
 from forecaster.settings.numbers import SourcedNumber, bounded
@@ -124,6 +124,23 @@ class WindowsTable(Strict):
     contact: WindowTable | None = None
 
 
+class ToxicityTable(Strict):
+    """``[toxicity]``: a weed sprayed at its first heads, to keep stock safe."""
+
+    stage: StageName
+    share: HeadShare
+    days: Annotated[SourcedNumber, AfterValidator(bounded("d", 1, 60))]
+    warning: Words
+
+    def toxicity(self) -> Toxicity:
+        """As the domain reads it."""
+        return Toxicity(
+            ShareRule(self.stage, self.share.sourced()),
+            self.days.sourced(),
+            " ".join(self.warning.split()),
+        )
+
+
 class WeedFile(Strict):
     """A whole weed file."""
 
@@ -135,6 +152,7 @@ class WeedFile(Strict):
     heading: HeadingTable
     stages: StagesTable
     windows: WindowsTable
+    toxicity: ToxicityTable | None = None
 
 
 def read_weed(path: Path) -> Weed:
@@ -242,6 +260,7 @@ def _weed(file: WeedFile) -> Weed:
         stage_words=words | {stage: entry.words for stage, entry in later.items()},
         windows=_windows(file.windows),
         note=file.note.strip(),
+        toxicity=None if file.toxicity is None else file.toxicity.toxicity(),
     )
 
 

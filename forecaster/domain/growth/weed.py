@@ -40,6 +40,18 @@ class WindowRule:
 
 
 @dataclass(frozen=True, slots=True)
+class Toxicity:
+    """When a weed is sprayed to keep its heads from poisoning stock."""
+
+    open: ShareRule
+    """The first heads."""
+    days: Sourced
+    """[d] from then to the close."""
+    warning: str
+    """Printed with the paddock."""
+
+
+@dataclass(frozen=True, slots=True)
 class Weed:
     """Everything the model knows of one weed; every number carries its source."""
 
@@ -71,6 +83,8 @@ class Weed:
     windows: Mapping[Mode, WindowRule]
     """Missing mode: that way of spraying has no window on this weed."""
     note: str
+    toxicity: Toxicity | None = None
+    """None: the weed is not known to poison stock this way."""
 
     def offset(self, stage: Stage) -> float:
         """Thermal time from heading to ``stage``, in °C d."""

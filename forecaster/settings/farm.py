@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.air import inversion
+from forecaster.domain.growth.grazing import Grazed, How
 from forecaster.domain.place import Place
+from forecaster.domain.planning.stock_off import Stay
 from forecaster.domain.spraying.quantities import Exposure
 from forecaster.errors import InputMissingError, SettingsError
 from forecaster.settings import farm_checks, farm_dates
@@ -27,12 +29,14 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from forecaster.domain.growth.control import WeedControl
+    from forecaster.domain.growth.grazing import GrazingNumbers
     from forecaster.domain.growth.look import LookNumbers
     from forecaster.domain.growth.weed import Weed
     from forecaster.domain.spraying.limits import Limit
     from forecaster.settings.actives import Active
     from forecaster.settings.document import Document
     from forecaster.settings.farm_file import PaddockEntry
+    from forecaster.settings.stock_file import GrazedEntry
 
 FARM_FILE = "farm.toml"
 
@@ -57,6 +61,10 @@ class Paddock:
     note: str
     near: tuple[Near, ...]
     surveyed: bool
+    grazed: tuple[Grazed, ...] = ()
+    stays: tuple[Stay, ...] = ()
+    """Of mobs in this paddock, past and planned."""
+    ryegrass_toxicity: bool = False
 
     @property
     def exposure(self) -> Exposure:
@@ -83,6 +91,7 @@ class Farm:
     limits: dict[str, tuple[Limit, ...]] = field(repr=False)
     """Advice and data limits by mode of active, the farm's own choices applied."""
     look_numbers: LookNumbers = field(repr=False)
+    grazing: GrazingNumbers = field(repr=False)
     document: Document = field(repr=False)
     """The farm file, to place what is found wrong once the day is known."""
     dates: tuple[TypedDate, ...] = field(repr=False)
@@ -90,7 +99,7 @@ class Farm:
     """What is published on spraying each weed, by weed id."""
 
     def on(self, today: dt.date, latest: dt.date) -> Farm:
-        """The farm as it was on ``today``; what was sprayed later is not yet sprayed.
+        """The farm as it was on ``today``: what came later has not happened yet.
 
         ``latest`` is the later of that day and the calendar.
 
@@ -104,13 +113,23 @@ class Farm:
         )
         if faults:
             raise SettingsError(faults)
-        paddocks = tuple(
-            replace(each, sprayed=None)
-            if each.sprayed is not None and each.sprayed > today
-            else each
-            for each in self.paddocks
-        )
+        paddocks = tuple(_on(each, today) for each in self.paddocks)
         return replace(self, paddocks=paddocks)
+
+
+def _on(paddock: Paddock, today: dt.date) -> Paddock:
+    """A paddock as it was on ``today``; stock that left later are still on."""
+    day = np.datetime64(today, "D")
+    sprayed = paddock.sprayed
+    return replace(
+        paddock,
+        sprayed=None if sprayed is not None and sprayed > today else sprayed,
+        grazed=tuple(
+            replace(each, end=None) if each.end is not None and each.end > day else each
+            for each in paddock.grazed
+            if each.start <= day
+        ),
+    )
 
 
 def load_farm(folder: Path) -> Farm:
@@ -159,6 +178,7 @@ def load_farm(folder: Path) -> Farm:
             for mode, found in library.limits.items()
         },
         look_numbers=library.looks,
+        grazing=library.grazing,
         document=document,
         dates=typed_dates(file),
         controls=library.controls,
@@ -225,4 +245,28 @@ def _paddock(
             sorted((each for each in found if each), key=lambda each: each.distance)
         ),
         surveyed=on_map or bool(typed) or entry.nothing_near,
+        grazed=tuple(_grazed(each) for each in entry.grazed),
+        stays=_stays(entry, file),
+        ryegrass_toxicity=entry.ryegrass_toxicity,
+    )
+
+
+def _grazed(entry: GrazedEntry) -> Grazed:
+    until = None if entry.until is None else np.datetime64(entry.until, "D")
+    return Grazed(How(entry.how), np.datetime64(entry.start, "D"), until, entry.dse)
+
+
+def _stays(entry: PaddockEntry, file: FarmFile) -> tuple[Stay, ...]:
+    """Of every mob in this paddock."""
+    here = same_name(entry.name)
+    return tuple(
+        Stay(
+            mob.name,
+            mob.dse,
+            np.datetime64(stay.start, "D"),
+            np.datetime64(stay.until, "D"),
+        )
+        for mob in file.mob
+        for stay in mob.stay
+        if same_name(stay.paddock) == here
     )

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from forecaster.domain.sourced import Mark, Sourced
 from forecaster.domain.spraying.limits import Limit, Rank
+from forecaster.settings import stock_checks
 from forecaster.settings.geometry import hectares
-from forecaster.settings.names import same_name
+from forecaster.settings.names import same_name, unknown
 from forecaster.settings.quantity_units import inside, sensible
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterator
 
     from forecaster.errors import Fault
     from forecaster.settings.document import Document
@@ -46,6 +46,7 @@ def faults(
         *_paddocks(document, file, library),
         *_areas(document, file, drawn),
         *_sensitive(document, file),
+        *stock_checks.faults(document, file, library),
     ]
     return sorted(found, key=lambda fault: (fault.line, fault.column))
 
@@ -133,13 +134,13 @@ def _labels(
     for name, label in file.labels.items():
         if name not in library.actives:
             yield document.fault(
-                ("labels", name), _unknown("active", name, library.actives)
+                ("labels", name), unknown("active", name, library.actives)
             )
         for number, weed in enumerate(label.weeds):
             if weed not in library.weeds:
                 yield document.fault(
                     ("labels", name, "weeds", number),
-                    _unknown("weed", weed, library.weeds),
+                    unknown("weed", weed, library.weeds),
                 )
         yield from _typed_label(document, ("labels", name), label)
 
@@ -165,7 +166,7 @@ def _advice(document: Document, file: FarmFile, library: Library) -> Iterator[Fa
     known = {each.id: each for found in library.limits.values() for each in found}
     for name, entry in file.advice.items():
         if name not in known:
-            yield document.fault(("advice", name), _unknown("limit", name, known))
+            yield document.fault(("advice", name), unknown("limit", name, known))
         elif known[name].rank is not Rank.ADVICE:
             yield document.fault(
                 ("advice", name),
@@ -206,7 +207,7 @@ def _paddocks(
             if active not in library.actives:
                 yield document.fault(
                     (*here, "actives", place),
-                    _unknown("active", active, library.actives),
+                    unknown("active", active, library.actives),
                 )
 
 
@@ -216,7 +217,7 @@ def _weeds(
     for weed in paddock.weeds:
         if weed not in library.weeds:
             yield document.fault(
-                (*here, "weeds", weed), _unknown("weed", weed, library.weeds)
+                (*here, "weeds", weed), unknown("weed", weed, library.weeds)
             )
     if paddock.target is not None and paddock.target not in paddock.weeds:
         yield document.fault(
@@ -260,14 +261,5 @@ def _sensitive(document: Document, file: FarmFile) -> Iterator[Fault]:
         if same_name(area.paddock) not in names:
             yield document.fault(
                 ("sensitive", number, "paddock"),
-                _unknown("paddock", area.paddock, list(names.values())),
+                unknown("paddock", area.paddock, list(names.values())),
             )
-
-
-def _unknown(kind: str, name: str, known: Iterable[str]) -> str:
-    names = sorted(known)
-    close = difflib.get_close_matches(name, names, n=2)
-    hint = (
-        f"did you mean {' or '.join(close)}?" if close else f"known: {', '.join(names)}"
-    )
-    return f"unknown {kind} {name!r}; {hint}"

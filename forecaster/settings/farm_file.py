@@ -19,7 +19,7 @@ from forecaster.settings.document import (
     Text,
     within,
 )
-from forecaster.settings.names import name_fault
+from forecaster.settings.stock_file import GrazedEntry, MobEntry, Name
 
 COMPASS = COMPASS_WORDS[::2]
 
@@ -30,16 +30,6 @@ AREAS = frozenset(
     }
 )  # fmt: skip
 """Areas of the time-zone database that hold cities (its file *theory.html*)."""
-
-
-def _named(name: str) -> str:
-    fault = name_fault(name)
-    if fault:
-        raise ValueError(fault)
-    return name
-
-
-Name = Annotated[str, AfterValidator(_named)]
 
 
 def _latitude(latitude: float) -> float:
@@ -188,9 +178,11 @@ class PaddockEntry(Strict):
     actives: Annotated[list[str], Field(min_length=1)] | None = None
     autumn_break: Date | None = None
     sprayed: Date | None = None
+    ryegrass_toxicity: Flag = False
     hollow: Flag = False
     nothing_near: Flag = False
     note: Annotated[Text, Field(max_length=300)] = ""
+    grazed: list[GrazedEntry] = Field(default_factory=list)
 
 
 class SensitiveEntry(Strict):
@@ -226,3 +218,4 @@ class FarmFile(Strict):
     advice: dict[str, AdviceEntry] = Field(default_factory=dict)
     paddock: list[PaddockEntry] = Field(min_length=1, max_length=20_000)
     sensitive: list[SensitiveEntry] = Field(default_factory=list)
+    mob: list[MobEntry] = Field(default_factory=list)

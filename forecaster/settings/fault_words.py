@@ -90,7 +90,8 @@ def _meant(model: type[BaseModel], path: Path) -> str:
     table: Any = model
     for part in path[:-1]:
         table = _inner(table, part)
-    keys = list(table.model_fields)
+    fields = table.model_fields
+    keys = [field.alias or name for name, field in fields.items()]
     near = difflib.get_close_matches(str(path[-1]), keys, n=1)
     if near:
         return f"; did you mean {near[0]}?"

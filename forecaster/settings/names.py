@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import difflib
 import unicodedata
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 LONGEST_NAME = 80
 _INVISIBLE = {"Cc", "Cf", "Zl", "Zp", "Cs"}
@@ -64,3 +69,13 @@ def plain(text: str, limit: int = 60) -> str:
         letter if letter.isprintable() else f"\\u{ord(letter):04x}" for letter in cut
     )
     return f'"{shown}"'
+
+
+def unknown(kind: str, name: str, known: Iterable[str]) -> str:
+    """What is said of a name that stands for nothing, with the nearest ones."""
+    names = sorted(known)
+    close = difflib.get_close_matches(name, names, n=2)
+    hint = (
+        f"did you mean {' or '.join(close)}?" if close else f"known: {', '.join(names)}"
+    )
+    return f"unknown {kind} {name!r}; {hint}"

@@ -12,9 +12,11 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import numpy as np
 
+    from forecaster.domain.growth.grazing import GrazingEffect
     from forecaster.domain.growth.stage import Stage
     from forecaster.domain.place import Place
     from forecaster.domain.planning.next_step import Step
+    from forecaster.domain.planning.stock_off import StockOff
     from forecaster.domain.planning.uneven import Choice
     from forecaster.domain.planning.windows import Status
     from forecaster.domain.sourced import Sourced
@@ -149,6 +151,8 @@ class ActiveOutlook:
     step_block: BlockView | None
     effect: EffectView | None = None
     """None: it does not control this weed."""
+    toxicity: bool = False
+    """Whether the window is that of annual ryegrass toxicity."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +211,16 @@ class NearView:
 
 
 @dataclass(frozen=True, slots=True)
+class StockView:
+    """When stock must leave a paddock, and what its grazing did to the heads."""
+
+    off: StockOff
+    grazing: GrazingEffect
+    grazing_rate: float
+    """[DSE/ha] of the grazing that decides; NaN when unknown."""
+
+
+@dataclass(frozen=True, slots=True)
 class PaddockOutlook:
     """One paddock, or why there is none."""
 
@@ -222,6 +236,10 @@ class PaddockOutlook:
     look: LookView | None = None
     """None: nobody has looked at this weed here this season."""
     uneven: UnevenView | None = None
+    stock: StockView | None = None
+    """None: nothing to say about stock."""
+    warning: str = ""
+    """What to know of the weed before all else."""
     fault: str | None = None
     """Set when the paddock cannot be told; everything else is then empty."""
 

@@ -24,10 +24,14 @@ if TYPE_CHECKING:
         EffectView,
         Likely,
         LookView,
+        NearView,
         Outlook,
         PaddockOutlook,
+        StockView,
         WindowView,
     )
+    from forecaster.domain.planning.stock_off import Band as OffBand
+    from forecaster.domain.planning.stock_off import StockOff
     from forecaster.domain.spraying.hours import Reason
 
 SCHEMA = 1
@@ -104,16 +108,7 @@ def paddock_tree(paddock: PaddockOutlook) -> dict[str, Any]:
         "other_weeds": list(paddock.other_weeds),
         "note": paddock.note,
         "fault": paddock.fault,
-        "near": [
-            {
-                "name": near.name,
-                "kind": near.kind,
-                "care_m": near.care,
-                "distance_m": number(near.distance),
-                "bearing_deg": number(near.bearing),
-            }
-            for near in paddock.near
-        ],
+        "near": [_near(near) for near in paddock.near],
         "heads": None
         if stage is None
         else {
@@ -138,8 +133,20 @@ def paddock_tree(paddock: PaddockOutlook) -> dict[str, Any]:
             "chance": number(paddock.uneven.chance),
             "choices": [choice.value for choice in paddock.uneven.choices],
         },
+        "warning": paddock.warning,
+        "stock": None if paddock.stock is None else _stock(paddock.stock),
         "actives": [active_tree(active) for active in paddock.actives],
     }  # fmt: skip
+
+
+def _near(near: NearView) -> dict[str, Any]:
+    return {
+        "name": near.name,
+        "kind": near.kind,
+        "care_m": near.care,
+        "distance_m": number(near.distance),
+        "bearing_deg": number(near.bearing),
+    }
 
 
 def _look(look: LookView) -> dict[str, Any]:
@@ -160,6 +167,7 @@ def active_tree(active: ActiveOutlook) -> dict[str, Any]:
         "active": active.active,
         "mode": active.mode,
         "status": active.status.value,
+        "toxicity_window": active.toxicity,
         "window": None if active.window is None else _window(active.window),
         "days_to_close": None
         if active.days_to_close is None
@@ -210,6 +218,58 @@ def _band(band: Band | None) -> dict[str, Any] | None:
         "likely": number(band.likely),
         "high": number(band.high),
     }
+
+
+def _stock(stock: StockView) -> dict[str, Any]:
+    effect, grazed = stock.grazing, stock.grazing.grazed
+    return {
+        **stock_off_tree(stock.off),
+        "grazing": None
+        if grazed is None
+        else {
+            "how": grazed.how.value,
+            "from": str(grazed.start),
+            "until": None if grazed.end is None else str(grazed.end),
+            "dse_per_ha": number(stock.grazing_rate),
+            "effect": effect.case.value,
+            "spread_factor": effect.spread,
+            "later_cd": effect.shift,
+        },
+    }
+
+
+def stock_off_tree(off: StockOff) -> dict[str, Any]:
+    """When stock must leave, as plain values; dates on the farm's calendar."""
+    return {
+        "status": off.status.value,
+        "heading": {
+            name: None if day is None else str(day)
+            for name, day in off.heading._asdict().items()
+        },
+        "off": {
+            "early": _off_band(off.early),
+            "likely": _off_band(off.likely),
+            "late": _off_band(off.late),
+        },
+        "days_left": off.days_left,
+        "alert_days": off.alert,
+        "clashes": [
+            {
+                "kind": clash.kind.value,
+                "mob": clash.stay.mob,
+                "dse": clash.stay.dse,
+                "from": str(clash.stay.start),
+                "until": str(clash.stay.end),
+            }
+            for clash in off.clashes
+        ],
+    }
+
+
+def _off_band(band: OffBand | None) -> dict[str, str] | None:
+    if band is None:
+        return None
+    return {"first": str(band.first), "last": str(band.last)}
 
 
 def block_tree(block: BlockView) -> dict[str, Any]:

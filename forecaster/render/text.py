@@ -11,7 +11,7 @@ from forecaster.domain.planning.next_step import Step
 from forecaster.domain.planning.windows import Status
 from forecaster.domain.spraying.hours import Why
 from forecaster.domain.spraying.limits import Quantity
-from forecaster.render import words
+from forecaster.render import stock_text, words
 from forecaster.render.effect_words import effect_words
 from forecaster.render.look_text import look_words, uneven_words
 from forecaster.render.words import LocalClock
@@ -177,11 +177,16 @@ def paddock_lines(paddock: PaddockOutlook, clock: LocalClock) -> list[Line]:
         return [*found, *_entry("UNKNOWN", paddock.fault)]
     if paddock.note:
         found += _entry("note", paddock.note)
+    if paddock.warning:
+        found += _entry("WARNING", paddock.warning)
     found += _stage(paddock, clock)
     if paddock.look is not None:
         found += _entry("looked", look_words(paddock.look, paddock.weed_name, clock))
     if paddock.uneven is not None:
         found += _entry("UNEVEN", uneven_words(paddock.uneven))
+    if paddock.stock is not None:
+        for label, said in stock_text.entries(paddock.stock):
+            found += _entry(label, said)
     if paddock.near:
         found += _entry(
             "care for",
@@ -323,10 +328,7 @@ def next_words(active: ActiveOutlook, clock: LocalClock) -> str:
         Step.DOES_NOT_CONTROL: "nothing: it does not control this weed",
         Step.DONE: "nothing: sprayed; keep the withholding period of the label",
         Step.CANNOT_TELL: "go and count heads: the model cannot tell",
-        Step.TOO_LATE: (
-            "do not spray by the model; if heads are still soft, count them: the dates "
-            "may be a week or two out"
-        ),
+        Step.TOO_LATE: _too_late(active),
         Step.WAIT: f"wait; opens {opening}",
         Step.TYPE_LABEL: (
             "read your label and type its numbers in the farm file; until then no hour "
@@ -344,6 +346,18 @@ def next_words(active: ActiveOutlook, clock: LocalClock) -> str:
         Step.LOOK_AT_GATE: f"count heads; {when} only after a look at the gate",
         Step.NO_HOURS: "no fit hours inside the likely window this week; look daily",
     }[active.step]
+
+
+def _too_late(active: ActiveOutlook) -> str:
+    if active.toxicity:
+        return (
+            "by the model first heads are past their ten days: go and look; keep stock "
+            "out, and ask your department of agriculture or a vet before you graze"
+        )
+    return (
+        "do not spray by the model; if heads are still soft, count them: the dates "
+        "may be a week or two out"
+    )
 
 
 def _entry(label: str, text: str) -> list[Line]:

@@ -117,6 +117,20 @@ def likely_range(edge: Likely, clock: LocalClock) -> str:
     return f"{likely} ({early} to {late})"
 
 
+def date(day: np.datetime64) -> str:
+    """A calendar date without its year: ``14 Oct``."""
+    value = day.astype("datetime64[D]").item()
+    return f"{value.day} {value:%b}"
+
+
+def date_span(first: np.datetime64, last: np.datetime64) -> str:
+    """``3 to 10 Oct``, or ``29 Sep to 6 Oct``."""
+    start, end = date(first), date(last)
+    if first.astype("datetime64[M]") == last.astype("datetime64[M]"):
+        start = start.split()[0]
+    return f"{start} to {end}"
+
+
 def in_ten(share: float) -> str:
     """``7 in 10``; never a bare percentage."""
     if math.isnan(share):

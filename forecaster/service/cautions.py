@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from forecaster.settings.farm import Farm
+    from forecaster.settings.farm import Farm, Paddock
 
 GENERAL = (
     (
@@ -34,3 +34,21 @@ def lines(farm: Farm) -> tuple[str, ...]:
         for caution in active.cautions
     )
     return (*GENERAL, *own)
+
+
+def toxicity(farm: Farm, paddock: Paddock) -> str:
+    """The warning of a paddock where ryegrass may poison stock, or nothing."""
+    if not paddock.ryegrass_toxicity:
+        return ""
+    for name in paddock.weeds:
+        weed = farm.weeds[name]
+        if weed.toxicity is None:
+            continue
+        if name == paddock.target:
+            return weed.toxicity.warning
+        return (
+            f"{weed.toxicity.warning} This paddock is timed for "
+            f'{farm.weeds[paddock.target].name}: type target = "{name}" to time it '
+            "for toxicity."
+        )
+    return ""

@@ -18,6 +18,7 @@ from forecaster.domain.sourced import Mark
 from forecaster.domain.weather import HOUR
 from forecaster.service import cautions, views
 from forecaster.service.look_view import look_view, uneven_view
+from forecaster.service.stock_view import stock_view
 from forecaster.service.weather import hours_to_judge
 
 if TYPE_CHECKING:
@@ -75,6 +76,7 @@ def _told(day: FarmDay, paddock: Paddock) -> dict[str, Any]:
             )
             for active in paddock.actives
         ),
+        "stock": stock_view(day, paddock, projection),
     }  # fmt: skip
 
 
@@ -97,6 +99,7 @@ def _bare(farm: Farm, paddock: Paddock) -> PaddockOutlook:
         ),
         stage=None,
         actives=(),
+        warning=cautions.toxicity(farm, paddock),
     )
 
 

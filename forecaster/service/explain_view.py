@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,20 +13,22 @@ from forecaster.domain.explanation import (
     LimitLine,
     NumberLine,
 )
-from forecaster.domain.growth.belief import Belief
 from forecaster.domain.growth.control import CLASSES, by_class
 from forecaster.domain.growth.season import project
 from forecaster.domain.growth.stage import Stage
-from forecaster.domain.growth.stage_window import window_dates, window_of
+from forecaster.domain.growth.stage_window import window_dates
 from forecaster.domain.spraying.hours import judge
 from forecaster.domain.spraying.limits import Verdict
 from forecaster.service.judging import judge_paddock
+from forecaster.service.paddock_window import paddock_window, timed_for_toxicity
 from forecaster.sources.season import DAY
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from forecaster.domain.growth.belief import Belief
     from forecaster.domain.growth.control import WeedControl
+    from forecaster.domain.growth.grazing import GrazingEffect
     from forecaster.domain.growth.season import Projection
     from forecaster.domain.growth.weed import Weed
     from forecaster.domain.spraying.hours import Judgement
@@ -51,7 +54,9 @@ def explain(day: FarmDay, paddock: Paddock, active: Active) -> Explanation:
         good_hours=good,
         hours=int(judgement.time.size),
         numbers=(
-            *_numbers(weed, active),
+            *_numbers(weed),
+            *_grazing_numbers(day.growth.grazing_effect(weed.id, paddock)),
+            *_window_numbers(weed, paddock, active),
             *_effect_numbers(weed, active, day.farm.controls.get(weed.id)),
         ),
         limits=tuple(
@@ -63,7 +68,7 @@ def explain(day: FarmDay, paddock: Paddock, active: Active) -> Explanation:
     )
 
 
-def _numbers(weed: Weed, active: Active) -> Iterator[NumberLine]:
+def _numbers(weed: Weed) -> Iterator[NumberLine]:
     yield NumberLine("base temperature", weed.base)
     yield NumberLine("ceiling temperature", weed.ceiling)
     yield NumberLine("weight of warmth before midwinter", weed.early_weight)
@@ -74,6 +79,23 @@ def _numbers(weed: Weed, active: Active) -> Iterator[NumberLine]:
     yield NumberLine("spread between heads", weed.spread)
     yield NumberLine("uncertainty of heading before a look", weed.prior_sd)
     yield NumberLine("uncertainty of the time between stages", weed.phase_sd)
+
+
+def _grazing_numbers(effect: GrazingEffect) -> Iterator[NumberLine]:
+    if effect.change is None:
+        return
+    what = f"grazed {effect.case}"
+    yield NumberLine(f"{what}: on the spread between heads", effect.change.spread)
+    yield NumberLine(f"{what}: heads later by", effect.change.later)
+
+
+def _window_numbers(
+    weed: Weed, paddock: Paddock, active: Active
+) -> Iterator[NumberLine]:
+    if weed.toxicity is not None and timed_for_toxicity(paddock, weed):
+        yield NumberLine("open: share at BBCH 55, toxicity", weed.toxicity.open.share)
+        yield NumberLine("closed: days after that, toxicity", weed.toxicity.days)
+        return
     rule = weed.windows.get(active.mode)
     if rule is None:
         return
@@ -138,21 +160,29 @@ def _changes(day: FarmDay, paddock: Paddock, active: Active) -> Iterator[DateCha
             season.first_day,
             begun + moved * DAY,
             southern=season.southern,
-            belief=Belief.prior(weed, 1, shift_mean=shift),
+            belief=_moved(base.belief, shift),
         )
         yield DateChange(
             what,
             _heading(other) - _heading(base),
-            _close(other, active) - _close(base, active),
+            _close(other, paddock, active) - _close(base, paddock, active),
         )
+
+
+def _moved(belief: Belief, shift: float) -> Belief:
+    """The same belief with every paddock later by ``shift``, in °C d."""
+    mean = belief.mean.copy()
+    mean[:, 0] += shift
+    return replace(belief, mean=mean)
 
 
 def _heading(projection: Projection) -> float:
     return float(projection.stage_dates((Stage.HEADING,)).likely[0])
 
 
-def _close(projection: Projection, active: Active) -> float:
-    if active.mode not in projection.weed.windows:
+def _close(projection: Projection, paddock: Paddock, active: Active) -> float:
+    window = paddock_window(paddock, projection, active.mode)
+    if window is None:
         return float("nan")
     with np.errstate(invalid="ignore"):
-        return float(window_dates(window_of(projection, active.mode)).closed.likely)
+        return float(window_dates(window).closed.likely)

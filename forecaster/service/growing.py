@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from forecaster.domain.growth.belief import Belief
 from forecaster.domain.growth.break_of_season import find_break, unknown_rain_days
+from forecaster.domain.growth.grazing import NO_EFFECT, GrazingEffect, effect_of
 from forecaster.domain.growth.season import Projection, project
 from forecaster.service.scouted import Scouting, scout
 from forecaster.sources.season import Season, season_span
 
 if TYPE_CHECKING:
+    from forecaster.domain.growth.grazing import Grazed
     from forecaster.domain.growth.look import Look
     from forecaster.domain.weather import Floats
     from forecaster.service.weather import FarmWeather
@@ -35,12 +38,18 @@ class Growth:
     season: Season
     begun: SeasonBreak
     now: np.datetime64
+    """The moment the farm is looked at; stock still on have grazed until then."""
     gaps_filled: int = 0
     traces: int = 1
     ends_with_hours: bool = False
     """Whether no past year carries the season on beyond its hours."""
     looks: tuple[Look, ...] = ()
-    _cache: dict[tuple[str, str], Projection] = field(default_factory=dict)
+    _cache: dict[tuple[str, str, float, float], Projection] = field(
+        default_factory=dict
+    )
+    _effects: dict[tuple[str, str, tuple[Grazed, ...]], GrazingEffect] = field(
+        default_factory=dict
+    )
     _scouting: Scouting | None = None
     _daily: dict[tuple[float, float], Floats] = field(default_factory=dict)
 
@@ -61,8 +70,28 @@ class Growth:
 
     def unlooked(self, weed: str, paddock: Paddock) -> Projection:
         """The projection of ``weed`` (id) in ``paddock`` before any look."""
+        return self._projected(weed, paddock, self.grazing_effect(weed, paddock))
+
+    def grazing_effect(self, weed: str, paddock: Paddock) -> GrazingEffect:
+        """What the grazing of ``paddock`` does to the heads of ``weed`` (id)."""
+        if not paddock.grazed:
+            return NO_EFFECT
+        key = (weed, str(self.break_of(paddock)), paddock.grazed)
+        if key not in self._effects:
+            ungrazed = self._projected(weed, paddock, NO_EFFECT)
+            self._effects[key] = effect_of(
+                paddock.grazed,
+                ungrazed,
+                self.season.day_of(self.now),
+                self.farm.grazing,
+            )
+        return self._effects[key]
+
+    def _projected(
+        self, weed: str, paddock: Paddock, effect: GrazingEffect
+    ) -> Projection:
         begun = self.break_of(paddock)
-        key = (weed, str(begun))
+        key = (weed, str(begun), effect.shift, effect.spread)
         if key not in self._cache:
             known = self.farm.weeds[weed]
             self._cache[key] = project(
@@ -71,6 +100,9 @@ class Growth:
                 self.season.first_day,
                 begun,
                 southern=self.season.southern,
+                belief=Belief.prior(
+                    known, 1, shift_mean=effect.shift, spread=effect.spread
+                ),
             )
         return self._cache[key]
 

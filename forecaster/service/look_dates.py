@@ -11,8 +11,7 @@ import numpy as np
 
 from forecaster.errors import UsageError
 from forecaster.service.clock import utc_now
-from forecaster.service.moments import as_utc, parse_moment
-from forecaster.service.wiring import local_day
+from forecaster.service.moments import as_utc, local_day, parse_moment
 from forecaster.sources.season import season_span
 
 if TYPE_CHECKING:

@@ -46,3 +46,8 @@ def parse_moment(text: str, zone: str, what: str = "--at") -> np.datetime64:
             f"{first.isoformat()} or {second.isoformat()}"
         )
     return as_utc(local)
+
+
+def local_day(moment: np.datetime64, zone: str) -> dt.date:
+    """The date on the calendar of ``zone``."""
+    return dt.datetime.fromtimestamp(int(moment.astype("int64")), ZoneInfo(zone)).date()

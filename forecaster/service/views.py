@@ -10,7 +10,7 @@ import numpy as np
 from forecaster.domain.growth.heads import STAGES
 from forecaster.domain.growth.season import stages_now
 from forecaster.domain.growth.stage import Stage
-from forecaster.domain.growth.stage_window import window_dates, window_of
+from forecaster.domain.growth.stage_window import window_dates
 from forecaster.domain.outlook import (
     ActiveOutlook,
     Days,
@@ -25,6 +25,7 @@ from forecaster.service.chance import chances_of
 from forecaster.service.effect_views import effect_view
 from forecaster.service.judging import judge_paddock
 from forecaster.service.likely import finite, likely
+from forecaster.service.paddock_window import paddock_window, timed_for_toxicity
 from forecaster.settings.actives import label_limits
 
 if TYPE_CHECKING:
@@ -98,7 +99,7 @@ def active_outlook(
         and all(limit.confirmed for limit in label_limits(active, label)),
         on_label=label is not None and paddock.target in label.weeds,
         surveyed=paddock.surveyed,
-        uneven=uneven,
+        uneven=uneven and not timed_for_toxicity(paddock, projection.weed),
     )
     step, block = next_step(standing, good, looks)
     return ActiveOutlook(
@@ -122,6 +123,7 @@ def active_outlook(
             active.mode,
             good + looks,
         ),
+        toxicity=timed_for_toxicity(paddock, projection.weed),
     )
 
 
@@ -139,10 +141,10 @@ class _StageWindow:
     def of(
         cls, farm_day: FarmDay, projection: Projection, active: Active, paddock: Paddock
     ) -> _StageWindow:
-        if active.mode not in projection.weed.windows:
+        window = paddock_window(paddock, projection, active.mode)
+        if window is None:
             return cls()
         season = farm_day.growth.season
-        window = window_of(projection, active.mode)
         day = season.day_of(farm_day.weather.now)
         standing = status_of(window, day, sprayed=paddock.sprayed is not None)
         dates = window_dates(window)

@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import difflib
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 from forecaster.errors import UsageError
 from forecaster.service.clock import utc_now
 from forecaster.service.farm_day import FarmDay
 from forecaster.service.farm_looks import load_looks
+from forecaster.service.moments import local_day
 from forecaster.service.weather import load_weather
 from forecaster.settings.farm import FARM_FILE, Farm, Paddock, load_farm
 from forecaster.settings.names import same_name
 from forecaster.settings.shipped import demo_folder
 
 if TYPE_CHECKING:
-    import numpy as np
-
     from forecaster.settings.actives import Active
 
 
@@ -55,11 +52,6 @@ def farm_at(folder: Path | None) -> tuple[Farm, bool]:
     here = Path()
     demo = folder is None and not (here / FARM_FILE).is_file()
     return load_farm(folder or (demo_folder() if demo else here)), demo
-
-
-def local_day(moment: np.datetime64, zone: str) -> dt.date:
-    """The date on the calendar of ``zone``."""
-    return dt.datetime.fromtimestamp(int(moment.astype("int64")), ZoneInfo(zone)).date()
 
 
 def chosen(day: FarmDay, name: str, active: str | None) -> tuple[Paddock, Active]:

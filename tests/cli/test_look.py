@@ -370,6 +370,7 @@ def test_a_look_of_a_paddock_that_is_gone(look: Ran, farm: Path) -> None:
     text = text.replace("weeds = { silver_grass = 30, barley_grass = 10 }",
                         "weeds = { silver_grass = 30 }")  # fmt: skip
     text = re.sub(r'\[\[paddock\]\]\nname = "House".*?\n\n', "", text, flags=re.DOTALL)
+    text = re.sub(r'\[\[mob\.stay\]\]\npaddock = "House"\n.*\n.*\n', "", text)
     (farm / "farm.toml").write_text(text, encoding="utf-8")
     drawn = json.loads((farm / "paddocks.geojson").read_text(encoding="utf-8"))
     drawn["features"] = [

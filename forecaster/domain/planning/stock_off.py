@@ -181,7 +181,7 @@ def _clashes(
     for stay in sorted(stays, key=lambda each: (each.start, each.end, each.mob)):
         if stay.end < today:
             continue
-        if stay.start <= likely.last < stay.end:
+        if stay.start <= max(likely.last, today) and likely.last < stay.end:
             found.append(Clash(stay, ClashKind.STAYS))
         elif likely.last < stay.start <= until:
             found.append(Clash(stay, ClashKind.ENTERS))

@@ -122,6 +122,14 @@ def test_what_breaks_the_spell(start: str, end: str, kind: ClashKind | None) -> 
     assert [each.kind for each in found.clashes] == ([] if kind is None else [kind])
 
 
+def test_a_mob_that_came_after_stock_off_and_is_there_stays() -> None:
+    """In since the 11th, today is the 12th: no longer a plan to come."""
+    found = stock_off(
+        HEADING, day("10-12"), SPELL, stock_on=True, stays=(stay("10-11", "10-20"),)
+    )
+    assert [each.kind for each in found.clashes] == [ClashKind.STAYS]
+
+
 def test_stays_that_are_over_are_no_plans() -> None:
     """A mob gone on 11 October is no clash on the 12th; one that stays is."""
     gone, there = stay("09-01", "10-11"), stay("09-20", "10-20", "Wethers")

@@ -50,6 +50,7 @@ from forecaster.cli import (  # noqa: E402 - commands join the app
     propose,
     season,
     sources,
+    stock,
     weather,
 )
 
@@ -59,6 +60,7 @@ for _command in (
     look,
     explain,
     season,
+    stock,
     weather,
     sources,
     propose,

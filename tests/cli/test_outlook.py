@@ -161,6 +161,7 @@ def test_a_farm_in_this_folder_is_found(
                 "outlook",
                 "hours",
                 "explain",
+                "stock",
                 "weather",
                 "sources",
                 "propose",

@@ -58,9 +58,11 @@ def _change(change: DateChange) -> str:
     for what, days in (("heads", change.heading), ("the close", change.close)):
         if math.isnan(days) or math.isinf(days):
             parts.append(f"{what} cannot be told")
+        elif not round(abs(days)):
+            parts.append(f"{what} moves less than a day")
         else:
             later = "later" if days > 0 else "earlier"
-            parts.append(f"{what} {abs(days):.0f} days {later}")
+            parts.append(f"{what} {words.count(round(abs(days)), 'day')} {later}")
     return f"With the {change.what}: {', '.join(parts)}."
 
 

@@ -10,7 +10,7 @@ from forecaster.render.json import number
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from forecaster.service.look_advice import LookAdvice
+    from forecaster.domain.look_advice import LookAdvice
 
 MOST = 12
 """Looks told; the rest are counted."""

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from forecaster.domain.growth.look_value import LookValue, look_value
+from forecaster.domain.look_advice import LookAdvice
 
 if TYPE_CHECKING:
     from forecaster.domain.growth.season import Projection
@@ -19,30 +19,6 @@ DAYS_AHEAD = 7
 """Days for which a better call counts. Assumed: the week of the outlook."""
 LIKELY_WIDTH = 2.563
 """Standard deviations between the 10 % and 90 % points of a normal distribution."""
-
-
-@dataclass(frozen=True, slots=True)
-class LookAdvice:
-    """What a look at one weed in one paddock would be worth."""
-
-    paddock: str
-    hectares: float
-    weed: str
-    weed_name: str
-    mode: Mode
-    """Whose window it would settle."""
-    stage_words: str
-    """Count the heads that are at this stage or past it."""
-    chance_open: float
-    """[share] that the window is open today."""
-    heads_needed: int | None
-    """To tell open from closed today; 0: known without; None: no count can."""
-    range_now: float
-    """[d] between the early and late date, from what the look can narrow."""
-    range_after: float
-    """[d] expected after a usual look."""
-    hectares_spared: float
-    """Hectares × share of wrong calls spared, on an average day of the week."""
 
 
 def look_advice(day: FarmDay) -> tuple[LookAdvice, ...]:

@@ -42,7 +42,7 @@ def root() -> Path:
 
 @pytest.fixture(scope="session")
 def demo_day() -> FarmDay:
-    """The demo farm at its own moment."""
+    """The demo farm at its own moment, its looks and all."""
     from forecaster.service.wiring import farm_day
     from forecaster.settings.shipped import demo_folder
 

@@ -59,20 +59,26 @@ def paddock(found: Outlook, name: str) -> PaddockOutlook:
 
 
 @pytest.fixture(scope="module")
-def sunday(demo_day: FarmDay) -> Outlook:
+def bare_day(demo_day: FarmDay) -> FarmDay:
+    """The demo farm before anyone had looked."""
+    return FarmDay.of(demo_day.farm, demo_day.weather)
+
+
+@pytest.fixture(scope="module")
+def sunday(bare_day: FarmDay) -> Outlook:
     """The outlook after all of Sunday's looks."""
-    return seen(demo_day, SUNDAY)
+    return seen(bare_day, SUNDAY)
 
 
 def test_three_in_four_out_closes_the_window_in_days(
-    demo_day: FarmDay, sunday: Outlook
+    bare_day: FarmDay, sunday: Outlook
 ) -> None:
     """75 of 100 silver-grass heads out: glyphosate closes within days, surely.
 
     At 75 % the heads are 0.67 SD past heading (scipy's normal); silver grass goes
     80 °C d from heading to watery, where half closes it, at about 11 °C d a day.
     """
-    before = paddock(outlook(demo_day), "Back Road")
+    before = paddock(outlook(bare_day), "Back Road")
     after = paddock(sunday, "Back Road")
     assert after.look is not None
     assert after.look.heads == 100
@@ -120,7 +126,7 @@ def test_the_options_start_with_grazing_while_heads_are_in() -> None:
 
 
 def test_the_outlook_says_what_the_look_changed(
-    demo_day: FarmDay, sunday: Outlook
+    bare_day: FarmDay, sunday: Outlook
 ) -> None:
     """Days moved, and the range before and after, as the dates themselves say."""
     after = paddock(sunday, "Vine Boundary").look
@@ -134,12 +140,12 @@ def test_the_outlook_says_what_the_look_changed(
     assert f"moved brome grass {abs(days)} day{plural} {way}" in printed
     assert "narrowed the range from" in printed
     assert "by the look of 11 Oct" in printed
-    unlooked = " ".join(text.render(outlook(demo_day)).split())
+    unlooked = " ".join(text.render(outlook(bare_day)).split())
     assert "by the look of" not in unlooked
 
 
 def test_a_look_moves_its_neighbours_a_little(
-    demo_day: FarmDay, sunday: Outlook
+    bare_day: FarmDay, sunday: Outlook
 ) -> None:
     """House was not looked at: its range shrinks, by less than Back Road's own."""
 
@@ -150,24 +156,24 @@ def test_a_look_moves_its_neighbours_a_little(
         assert stage.half_headed.early is not None
         return float((stage.half_headed.late - stage.half_headed.early) / DAY)
 
-    before = outlook(demo_day)
+    before = outlook(bare_day)
     assert paddock(sunday, "House").look is None
     assert width(before, "House") > width(sunday, "House") > width(sunday, "Back Road")
 
 
-def test_looks_of_tomorrow_and_of_last_year_change_nothing(demo_day: FarmDay) -> None:
+def test_looks_of_tomorrow_and_of_last_year_change_nothing(bare_day: FarmDay) -> None:
     """Only this season's looks up to now count."""
     other = (
-        look("Back Road", "silver_grass", (H, 50), at=demo_day.weather.now + DAY),
+        look("Back Road", "silver_grass", (H, 50), at=bare_day.weather.now + DAY),
         look("Back Road", "silver_grass", (H, 50), at=np.datetime64("2025-10-01", "s")),
     )
-    assert repr(seen(demo_day, other)) == repr(outlook(demo_day))
+    assert repr(seen(bare_day, other)) == repr(outlook(bare_day))
 
 
-def test_a_look_that_cannot_be_used_says_why(demo_day: FarmDay) -> None:
+def test_a_look_that_cannot_be_used_says_why(bare_day: FarmDay) -> None:
     """A paddock that is gone, and a date before the weed came up."""
     found = seen(
-        demo_day,
+        bare_day,
         (
             look("Sold Off", "silver_grass", (H, 50)),
             look(
@@ -180,35 +186,35 @@ def test_a_look_that_cannot_be_used_says_why(demo_day: FarmDay) -> None:
     assert "had not come up by then" in said
 
 
-def test_a_look_next_to_impossible_is_said_to_be(demo_day: FarmDay) -> None:
+def test_a_look_next_to_impossible_is_said_to_be(bare_day: FarmDay) -> None:
     """All heads ripe in the first week of September."""
     odd = look(
         "House", "silver_grass", (H, 0), (Stage.HARD_DOUGH, 60),
         at=np.datetime64("2026-09-01T02:00:00"),
     )  # fmt: skip
-    found = seen(demo_day, (odd,))
+    found = seen(bare_day, (odd,))
     view = paddock(found, "House").look
     assert view is not None
     assert view.surprising
     assert "check paddock, weed, date" in " ".join(text.render(found).split())
 
 
-def test_looks_come_in_any_order(demo_day: FarmDay, sunday: Outlook) -> None:
+def test_looks_come_in_any_order(bare_day: FarmDay, sunday: Outlook) -> None:
     """The order of the log changes nothing."""
-    assert repr(seen(demo_day, SUNDAY[::-1])) == repr(sunday)
+    assert repr(seen(bare_day, SUNDAY[::-1])) == repr(sunday)
 
 
-def test_advice_names_the_look_that_spares_most(demo_day: FarmDay) -> None:
+def test_advice_names_the_look_that_spares_most(bare_day: FarmDay) -> None:
     """Sorted by hectares spared; what was just counted falls behind."""
-    before = look_advice(demo_day)
+    before = look_advice(bare_day)
     spared = [each.hectares_spared for each in before]
     assert spared == sorted(spared, reverse=True)
     assert {each.paddock for each in before} == {
-        each.name for each in demo_day.farm.paddocks
+        each.name for each in bare_day.farm.paddocks
     }
     first = before[0]
     counted = look(first.paddock, first.weed, (None, 28), (H, 2))
-    day = FarmDay.of(demo_day.farm, demo_day.weather, (counted,))
+    day = FarmDay.of(bare_day.farm, bare_day.weather, (counted,))
     again = next(
         each
         for each in look_advice(day)
@@ -218,16 +224,16 @@ def test_advice_names_the_look_that_spares_most(demo_day: FarmDay) -> None:
     assert again.range_now < first.range_now
 
 
-def test_no_advice_for_what_is_sprayed_or_unknown(demo_day: FarmDay) -> None:
+def test_no_advice_for_what_is_sprayed_or_unknown(bare_day: FarmDay) -> None:
     """A sprayed paddock needs no look; without a break nothing can be told."""
-    farm = demo_day.farm
+    farm = bare_day.farm
     sprayed = replace(
         farm,
         paddocks=tuple(
             replace(each, sprayed=date(2026, 10, 10)) for each in farm.paddocks
         ),
     )
-    assert look_advice(FarmDay.of(sprayed, demo_day.weather)) == ()
-    begun = replace(demo_day.growth.begun, day=np.datetime64("NaT", "D"))
-    growth = replace(demo_day.growth, begun=begun, _cache={}, _scouting=None)
-    assert look_advice(replace(demo_day, growth=growth)) == ()
+    assert look_advice(FarmDay.of(sprayed, bare_day.weather)) == ()
+    begun = replace(bare_day.growth.begun, day=np.datetime64("NaT", "D"))
+    growth = replace(bare_day.growth, begun=begun, _cache={}, _scouting=None)
+    assert look_advice(replace(bare_day, growth=growth)) == ()

@@ -36,9 +36,10 @@ class Ran(Protocol):
 
 @pytest.fixture
 def farm(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A copy of the demo farm that goes by the clock, which stands still."""
+    """A copy of the demo farm, not looked at, by a clock that stands still."""
     folder = tmp_path / "farm"
     shutil.copytree(demo_folder(), folder)
+    (folder / "looks.jsonl").unlink()
     text = (folder / "farm.toml").read_text(encoding="utf-8")
     text = re.sub(r"(?m)^moment = .*\n", "", text)
     (folder / "farm.toml").write_text(text, encoding="utf-8")

@@ -178,6 +178,8 @@ class LookView:
     heads: int
     small: bool
     """Fewer heads than a look should have."""
+    recent: bool
+    """Whether heads can hardly have moved on since."""
     stage_words: str
     """The next stage that half of the heads have to reach."""
     before: Likely

@@ -154,6 +154,7 @@ def _look(look: LookView) -> dict[str, Any]:
         "at": iso(look.moment),
         "heads": look.heads,
         "small": look.small,
+        "recent": look.recent,
         "next_stage": look.stage_words,
         "before": _likely(look.before),
         "after": _likely(look.after),

@@ -64,9 +64,7 @@ def render(page: SeasonPage) -> str:
             for at, line in enumerate(words.wrapped(said, 130)[:2])
         ),
         *_heads(page, panel, days),
-        *panel.axes(
-            _dates(page, days, clock), [(0.0, "0"), (0.5, "half"), (1.0, "all")]
-        ),
+        *panel.axes(_dates(page, days, clock), SHARES),
         *_today(page, panel, len(rows)),
         *_looks(page, panel),
     ]
@@ -80,8 +78,8 @@ def render(page: SeasonPage) -> str:
 
 def _legend() -> str:
     return (
-        "Solid: likely window. Hatched: it may be open already or still. Marks: good "
-        "hours of the week. Dot: heads counted. All dates by the model and the looks."
+        "Solid: likely. Hatched: may be so already or still. Narrow marks: good hours "
+        "of the week. Dot: heads counted. All dates by the model and the looks."
     )
 
 
@@ -174,6 +172,9 @@ def _looks(page: SeasonPage, panel: svg.Panel) -> list[str]:
 
 def _rows(page: SeasonPage, panel: svg.Panel, top: float) -> list[_Row]:
     rows: list[_Row] = []
+    off = _stock_off(page, panel, top)
+    if off:
+        rows.append(_Row("stock off", off))
     for active in page.paddock.actives:
         if active.window is None:
             continue
@@ -182,6 +183,34 @@ def _rows(page: SeasonPage, panel: svg.Panel, top: float) -> list[_Row]:
         y = top + ROW * len(rows)
         rows.append(_Row("good hours", _blocks(page, panel, active, y)))
     return rows
+
+
+def _stock_off(page: SeasonPage, panel: svg.Panel, y: float) -> list[str]:
+    """The likely days to take stock off; hatched to the early and late ones."""
+    off = None if page.paddock.stock is None else page.paddock.stock.off
+    likely = None if off is None else off.likely
+    if off is None or likely is None:
+        return []
+
+    def at(day: np.datetime64, hours: int = 0) -> float:
+        moment = _midnight(page, day) + np.timedelta64(hours, "h")
+        return panel.x(min(max(_day(page, moment), panel.x_low), panel.x_high))
+
+    first = (off.early or likely).first
+    last = (off.late or likely).last
+    start, end = at(likely.first), at(likely.last, 24)
+    parts = [svg.bar(at(first), y + 2, at(last, 24) - at(first), 10, fill="hatched")]
+    if end > start:
+        parts.append(svg.bar(start, y, end - start, 14, fill="solid"))
+    return parts
+
+
+def _midnight(page: SeasonPage, day: np.datetime64) -> np.datetime64:
+    """UTC of the start of a calendar day at the farm, to the nearest hour or two."""
+    noon = page.noon[0]
+    offset = noon.astype("datetime64[D]") + np.timedelta64(12, "h") - noon
+    start: np.datetime64 = day.astype("datetime64[s]") - offset
+    return start
 
 
 def _window(

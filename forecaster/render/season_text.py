@@ -89,6 +89,10 @@ def _marks(page: SeasonPage, clock: LocalClock) -> list[tuple[np.datetime64, str
         (look.moment, f"look, {words.count(look.heads, 'head')}") for look in page.looks
     ]
     marks.append((page.now, "TODAY"))
+    stock = page.paddock.stock
+    if stock is not None and stock.off.likely is not None:
+        first, last = stock.off.likely
+        marks.append((_noon(page, first), f"stock off, to {words.date(last)}"))
     for active in page.paddock.actives:
         if active.window is not None:
             for verb, edge in (
@@ -99,6 +103,13 @@ def _marks(page: SeasonPage, clock: LocalClock) -> list[tuple[np.datetime64, str
                         (edge.likely, f"{active.active} {verb}{_ends(edge, clock)}")
                     )
     return sorted(marks, key=lambda mark: mark[0])
+
+
+def _noon(page: SeasonPage, day: np.datetime64) -> np.datetime64:
+    """UTC of noon of a calendar day at the farm; not drawn where it is not known."""
+    away = page.noon - (day.astype("datetime64[s]") + HALF_A_DAY)
+    nearest: np.datetime64 = page.noon[int(np.argmin(np.abs(away)))]
+    return nearest
 
 
 def _ends(edge: Likely, clock: LocalClock) -> str:

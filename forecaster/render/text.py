@@ -192,8 +192,10 @@ def paddock_lines(paddock: PaddockOutlook, clock: LocalClock) -> list[Line]:
             "care for",
             "; ".join(f"{near.name} {_where(near)}" for near in paddock.near),
         )
+    look = paddock.look
+    counted = clock.day(look.moment) if look is not None and look.recent else ""
     for active in paddock.actives:
-        found += _active(active, clock)
+        found += _active(active, clock, counted)
     return found
 
 
@@ -220,7 +222,7 @@ def _stage(paddock: PaddockOutlook, clock: LocalClock) -> list[Line]:
     )
 
 
-def _active(active: ActiveOutlook, clock: LocalClock) -> list[Line]:
+def _active(active: ActiveOutlook, clock: LocalClock, counted: str = "") -> list[Line]:
     if active.step is Step.DOES_NOT_CONTROL:
         return _entry(active.active, active.step.value)
     found = _entry(active.active, _standing(active, clock))
@@ -231,7 +233,7 @@ def _active(active: ActiveOutlook, clock: LocalClock) -> list[Line]:
         if active.effect is not None:
             told = effect_words(active.effect, active.step_block, clock)
             found += _entry("effect", told)
-    return found + _entry("next", next_words(active, clock))
+    return found + _entry("next", next_words(active, clock, counted))
 
 
 def _standing(active: ActiveOutlook, clock: LocalClock) -> str:
@@ -318,8 +320,8 @@ def _bar(bar: Bar) -> str:
     return f"{bar.hours} h {name} ({verdict})"
 
 
-def next_words(active: ActiveOutlook, clock: LocalClock) -> str:
-    """What to do next, in a sentence."""
+def next_words(active: ActiveOutlook, clock: LocalClock, counted: str = "") -> str:
+    """What to do next, in a sentence; ``counted`` is the day of a recent look."""
     block = active.step_block
     when = clock.span(block.start, block.end) if block else ""
     opens = active.window.open if active.window else None
@@ -342,8 +344,10 @@ def next_words(active: ActiveOutlook, clock: LocalClock) -> str:
         ),
         Step.UNEVEN: "do not spray on the mean; see UNEVEN above for what is left",
         Step.COUNT_HEADS: f"count heads now and again in a few days; opens {opening}",
-        Step.SPRAY: f"count heads; if they agree, {when}; check wind and smoke there",
-        Step.LOOK_AT_GATE: f"count heads; {when} only after a look at the gate",
+        Step.SPRAY: f"{_count(counted)}; {when}; check wind and smoke there"
+        if counted
+        else f"count heads; if they agree, {when}; check wind and smoke there",
+        Step.LOOK_AT_GATE: f"{_count(counted)}; {when} only after a look at the gate",
         Step.NO_HOURS: "no fit hours inside the likely window this week; look daily",
     }[active.step]
 
@@ -358,6 +362,10 @@ def _too_late(active: ActiveOutlook) -> str:
         "do not spray by the model; if heads are still soft, count them: the dates "
         "may be a week or two out"
     )
+
+
+def _count(counted: str) -> str:
+    return f"heads were counted on {counted}" if counted else "count heads"
 
 
 def _entry(label: str, text: str) -> list[Line]:

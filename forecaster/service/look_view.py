@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from forecaster.service.farm_day import FarmDay
     from forecaster.settings.farm import Paddock
 
+RECENT = np.timedelta64(3, "D")
+"""A look older than this is asked for again before a spray. Assumed: about what the
+floor of config/looks.toml is worth at heading."""
 LIKELY_UNEVEN = 0.5
 """Heads are called uneven from this chance on. Assumed: a second look costs less than
 a spray that misses half of them."""
@@ -48,6 +51,7 @@ def look_view(
         moment=latest.moment,
         heads=latest.heads,
         small=latest.heads < growth.scouting.numbers.enough.value,
+        recent=bool(day.weather.now - latest.moment <= RECENT),
         stage_words=projection.weed.stage_words[STAGES[next_one]],
         before=dates(before.stage_dates()),
         after=dates(after),

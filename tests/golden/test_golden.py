@@ -6,10 +6,20 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from forecaster.render import explain_text, hours_text, json, text
+from forecaster.render import (
+    explain_text,
+    hours_text,
+    json,
+    look_advice_text,
+    season_svg,
+    season_text,
+    text,
+)
 from forecaster.service.daily import outlook
 from forecaster.service.explain_view import explain
 from forecaster.service.hours_view import paddock_hours
+from forecaster.service.look_advice import look_advice
+from forecaster.service.season_view import season_page
 from forecaster.service.wiring import chosen
 
 if TYPE_CHECKING:
@@ -29,6 +39,9 @@ def pages(day: FarmDay) -> dict[str, str]:
         "hours.json": json.dumps(hours_text.tree(paddock_hours(day, *back_road))),
         "explain.txt": explain_text.render(explain(day, *back_road)),
         "explain.json": json.dumps(explain_text.tree(explain(day, *back_road))),
+        "season.txt": season_text.render(season_page(day, back_road[0], demo=True)),
+        "season.svg": season_svg.render(season_page(day, back_road[0], demo=True)),
+        "look-advice.txt": look_advice_text.render(day.farm.name, look_advice(day)),
     }
 
 
@@ -41,6 +54,9 @@ def pages(day: FarmDay) -> dict[str, str]:
         "hours.json",
         "explain.txt",
         "explain.json",
+        "season.txt",
+        "season.svg",
+        "look-advice.txt",
     ],
 )
 def test_the_demo_prints_what_it_printed(

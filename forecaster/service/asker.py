@@ -11,6 +11,7 @@ from forecaster.errors import NoWeatherError, SourceError
 from forecaster.sources.conduct import Conduct
 from forecaster.sources.deadline import Deadline
 from forecaster.sources.http import BUDGET_S
+from forecaster.sources.kept_forecasts import KeptForecasts
 from forecaster.sources.lastgood import LastGood
 from forecaster.sources.openmeteo import Access
 from forecaster.sources.refresh import Refreshed, refresh
@@ -54,6 +55,13 @@ class Asker:
         key = os.environ.get(self.entry.key_env, "") if self.entry.key_env else ""
         return Access(self.entry.open_meteo_url, key, self.entry.contact)
 
+    @property
+    def archive(self) -> KeptForecasts | None:
+        """Where every new forecast is kept, if the farm wants that."""
+        if not self.entry.keep_forecasts:
+            return None
+        return KeptForecasts(self.folder / "forecasts")
+
     def ask(
         self, request: Request, parse: Callable[[bytes, Request], Parsed]
     ) -> Refreshed | None:
@@ -88,6 +96,7 @@ class Asker:
             parse,
             folder=self.folder / "http",
             store=LastGood(self.folder / "good"),
+            archive=self.archive,
             now=self.clock_now,
             offline=offline,
             budget=budget,

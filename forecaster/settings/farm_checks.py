@@ -100,7 +100,7 @@ def _place(document: Document, file: FarmFile) -> Iterator[Fault]:
 
 _SERVICES = (
     "station", "contact", "years", "ensemble", "key_env", "open_meteo_url",
-    "met_norway_url",
+    "met_norway_url", "keep_forecasts",
 )  # fmt: skip
 _UNUSED = {
     "demo": ("file", "past_years", "issued", "moment", "invented", *_SERVICES),

@@ -85,6 +85,7 @@ class WeatherEntry(Strict):
     contact: Annotated[Text, Field(max_length=120)] = ""
     years: Annotated[int, Field(strict=True, ge=0, le=40)] = 20
     ensemble: Flag = True
+    keep_forecasts: Flag = False
     key_env: Annotated[Text, Field(max_length=80)] = ""
     open_meteo_url: Annotated[Text, Field(max_length=200)] = ""
     met_norway_url: Annotated[Text, Field(max_length=200)] = ""

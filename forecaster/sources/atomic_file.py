@@ -6,9 +6,13 @@ import os
 import re
 import tempfile
 import time
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from hashlib import sha256
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 TRIES = 5
 """Times a replacement is tried where another process holds the file open."""
@@ -25,6 +29,35 @@ def write_whole(path: Path, content: bytes) -> None:
     OSError
         If the disk is full or cannot be written.
     """
+    with _written(path, content) as part:
+        replace(part, path)
+
+
+def write_new(path: Path, content: bytes) -> bool:
+    """Put a new file at ``path``; False, and nothing is done, if there is one already.
+
+    The file is whole or not there, and is readable by its owner only.
+
+    Raises
+    ------
+    OSError
+        If the disk is full or cannot be written.
+    """
+    if path.is_symlink() or path.exists():
+        return False
+    with _written(path, content) as part:
+        try:
+            path.hardlink_to(part)
+        except FileExistsError:
+            return False
+        except (OSError, NotImplementedError):  # a disk that knows no second names
+            replace(part, path)
+    return True
+
+
+@contextmanager
+def _written(path: Path, content: bytes) -> Iterator[Path]:
+    """A neighbour of ``path`` that holds ``content``, on the disk; gone afterwards."""
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     part = Path(name)
@@ -33,7 +66,7 @@ def write_whole(path: Path, content: bytes) -> None:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
-        replace(part, path)
+        yield part
     finally:
         with suppress(OSError):
             part.unlink(missing_ok=True)

@@ -6,16 +6,14 @@ all that follows, a second line of JSON, then the body as it came.
 
 from __future__ import annotations
 
-import json
-import re
 from dataclasses import dataclass
-from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from forecaster.errors import OutputError
 from forecaster.sources.atomic_file import replace, safe_name, write_whole
+from forecaster.sources.sealed import seal, unseal
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -23,12 +21,11 @@ if TYPE_CHECKING:
 
     from forecaster.sources.request import Request
 
+KIND = "last-good"
 SCHEMA = 1
 LARGEST = 32 * 1024 * 1024
 """Bytes of a file of ours; a larger one is not ours."""
 SIDE = ".aside"
-
-_FIRST = re.compile(rb"forecaster last-good ([0-9]{1,6}) ([0-9a-f]{64})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,22 +51,15 @@ class LastGood:
         OutputError
             If it is too large or cannot be written.
         """
-        head = {
-            **_name(request),
-            "url": request.url,
-            "retrieved_at": str(retrieved.astype("datetime64[s]")) + "Z",
-            "length": len(body),
-        }
-        rest = json.dumps(head, sort_keys=True).encode() + b"\n" + body
-        first = f"forecaster last-good {SCHEMA} {sha256(rest).hexdigest()}\n".encode()
+        content = seal(KIND, SCHEMA, head_of(request, retrieved), body)
         path = self._path(request)
-        if _holds(path, first + rest):
+        if _holds(path, content):
             return
-        if len(first) + len(rest) > LARGEST:
+        if len(content) > LARGEST:
             raise OutputError(f"{path}: not kept, larger than {LARGEST:,} bytes")
         why = ""
         try:
-            write_whole(path, first + rest)
+            write_whole(path, content)
         except OSError as error:
             why = error.strerror or type(error).__name__
         if why:
@@ -95,7 +85,7 @@ class LastGood:
         return None
 
     def _path(self, request: Request) -> Path:
-        name = _name(request)
+        name = name_of(request)
         place = f"{name['latitude']} {name['longitude']}"
         return self._folder / (
             safe_name(request.source, request.product, place) + ".kept"
@@ -114,7 +104,7 @@ def _nobody(_: str) -> None:
     """Hear what is told, and say nothing."""
 
 
-def _name(request: Request) -> dict[str, str]:
+def name_of(request: Request) -> dict[str, str]:
     """What one file is of; about 11 m apart is another place."""
     return {
         "source": request.source,
@@ -122,6 +112,12 @@ def _name(request: Request) -> dict[str, str]:
         "latitude": f"{request.place.latitude + 0.0:.4f}",
         "longitude": f"{request.place.longitude + 0.0:.4f}",
     }
+
+
+def head_of(request: Request, retrieved: np.datetime64) -> dict[str, str]:
+    """What is written above a body: of what it is, from where, and when it came."""
+    moment = str(retrieved.astype("datetime64[s]")) + "Z"
+    return {**name_of(request), "url": request.url, "retrieved_at": moment}
 
 
 def _read(path: Path, request: Request) -> Kept:
@@ -132,26 +128,20 @@ def _read(path: Path, request: Request) -> Kept:
         content = file.read(LARGEST + 1)
     if len(content) > LARGEST:
         raise ValueError("is too large to be ours")
-    first, _, rest = content.partition(b"\n")
-    found = _FIRST.fullmatch(first)
-    if not found:
-        raise ValueError("was not written by this program, or its beginning is lost")
-    if int(found[1]) != SCHEMA:
-        raise ValueError("was written by another version of this program")
-    if sha256(rest).hexdigest().encode() != found[2]:
-        raise ValueError("is damaged: its checksum does not fit")
-    line, _, body = rest.partition(b"\n")
-    return _kept(json.loads(line), body, request)
+    return _kept(*unseal(KIND, SCHEMA, content), request)
 
 
-def _kept(head: Any, body: bytes, request: Request) -> Kept:
+def _kept(head: dict[str, Any], body: bytes, request: Request) -> Kept:
     """The checksum holds, so the head is as it was written; it may be another's."""
-    if not isinstance(head, dict) or not _name(request).items() <= head.items():
+    if not name_of(request).items() <= head.items():
         raise ValueError("holds another source, product or place")
-    if head.get("length") != len(body):
-        raise ValueError("has a body of another length than it says")
+    return Kept(body, moment_of(head), str(head.get("url")))
+
+
+def moment_of(head: dict[str, Any]) -> np.datetime64:
+    """When the body came, UTC; ValueError if it does not say."""
     text = str(head.get("retrieved_at")).removesuffix("Z")
-    return Kept(body, np.datetime64(text, "s"), str(head.get("url")))
+    return np.datetime64(text, "s")
 
 
 def _set_aside(path: Path) -> str:

@@ -58,6 +58,7 @@ if TYPE_CHECKING:
     from forecaster.domain.weather import Floats, Times
 
 SOURCE: Final = "metno"
+PRODUCT: Final = "locationforecast"
 NAME: Final = "MET Norway"
 LICENCE: Final = "Data from MET Norway (https://api.met.no/), CC BY 4.0"
 HOST: Final = "https://api.met.no"
@@ -112,7 +113,7 @@ def request(
     """
     return Request(
         source=SOURCE,
-        product="locationforecast",
+        product=PRODUCT,
         url=canonical_url(
             base_url + PATH,
             {

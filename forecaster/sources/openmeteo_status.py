@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from forecaster.domain.place import Place
     from forecaster.domain.weather import WeatherFrame
 
+PRODUCT: Final = "status"
 PATH: Final = "/data/ecmwf_ifs/static/meta.json"
 """ECMWF IFS at 9 km, which the mix of the service reads first."""
 SETTLED: Final = np.timedelta64(600, "s")
@@ -62,7 +63,7 @@ def request(place: Place, made: np.datetime64, *, access: Access = FREE) -> Requ
     """The request for the status of ECMWF IFS; its URL is the same for every place."""
     return Request(
         source=SOURCE,
-        product="status",
+        product=PRODUCT,
         url=canonical_url(access.host(HOST) + PATH, {}),
         place=place,
         made=made,

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     import numpy as np
 
     from forecaster.sources.deadline import Deadline
+    from forecaster.sources.kept_forecasts import KeptForecasts
     from forecaster.sources.lastgood import Kept, LastGood
     from forecaster.sources.request import Parsed, Request
 
@@ -44,6 +45,7 @@ def refresh(
     *,
     folder: Path,
     store: LastGood,
+    archive: KeptForecasts | None = None,
     now: np.datetime64,
     offline: bool = False,
     budget: Deadline | float = BUDGET_S,
@@ -52,7 +54,8 @@ def refresh(
     """Ask, check, keep; if any of the first two fails, what was kept before.
 
     ``parse`` takes a body apart or raises a SourceError; nothing it refuses is kept,
-    neither in the store nor in the HTTP cache in ``folder``.
+    neither in the store nor in the HTTP cache in ``folder``. A forecast that came
+    anew is also put into ``archive``, where there is one.
 
     Raises
     ------
@@ -80,6 +83,11 @@ def refresh(
             store.save(request, fetched.body, fetched.retrieved_at)
         except OutputError as error:
             warnings.append(f"the last good weather could not be kept: {error}")
+        try:
+            if archive is not None and not fetched.from_cache:
+                archive.keep(request, fetched.body, fetched.retrieved_at)
+        except OutputError as error:
+            warnings.append(f"the forecast could not be kept for later: {error}")
         told = (*warnings, *parsed.warnings)
         return Refreshed(parsed, fetched.retrieved_at, fresh=True, warnings=told)
     kept = store.load(request, warnings.append)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from forecaster.domain.sourced import Sourced
+    from forecaster.domain.spraying.chance_basis import ChanceBasis
     from forecaster.domain.spraying.limits import Limit
 
 
@@ -49,5 +50,7 @@ class Explanation:
     numbers: tuple[NumberLine, ...]
     limits: tuple[LimitLine, ...]
     changes: tuple[DateChange, ...]
+    basis: ChanceBasis
+    """What the chances of its hours are made from."""
     trial_note: str = ""
     """What is published on the effect of the active on the weed."""

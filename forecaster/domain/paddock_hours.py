@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     import numpy as np
 
     from forecaster.domain.place import Place
+    from forecaster.domain.spraying.chance_basis import ChanceBasis
     from forecaster.domain.spraying.hours import Reason
     from forecaster.domain.spraying.limits import Verdict
 
@@ -22,6 +23,8 @@ class HourView:
 
     time: np.datetime64
     verdict: Verdict
+    chance: float
+    """To keep within the label [share]; NaN where unknown."""
     wind_from: float
     wind_speed: float
     delta_t: float
@@ -43,4 +46,6 @@ class PaddockHours:
     place: Place
     now: np.datetime64
     invented: bool
+    basis: ChanceBasis
+    """What the chances are made from."""
     hours: tuple[HourView, ...]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from forecaster.render import words
+from forecaster.render import chance_words, words
 from forecaster.render.json import number
 
 if TYPE_CHECKING:
@@ -44,6 +44,9 @@ def render(explanation: Explanation) -> str:
             f"{limit.id} ({limit.rank}{state}{hold}): {limit.words} {limit.side.value} "
             f"{_number(limit.stated)}"
         )
+    found += ["", "What the chances are made from"]
+    found += words.wrapped(chance_words.sentence(explanation.basis))
+    found += chance_words.lines(explanation.basis)
     found += ["", f"Numbers of {explanation.weed_name}"]
     for item in explanation.numbers:
         found += words.bullet(f"{item.what}: {_number(item.number)}")
@@ -109,6 +112,7 @@ def tree(explanation: Explanation) -> dict[str, Any]:
             }
             for change in explanation.changes
         ],
+        "chance_from": chance_words.tree(explanation.basis),
         "note": explanation.note,
         "trial_note": explanation.trial_note,
     }

@@ -6,16 +6,23 @@ import math
 import textwrap
 from typing import TYPE_CHECKING, Any
 
-from forecaster.render import words
+from forecaster.render import chance_words, words
 from forecaster.render.json import iso, number, reason_tree
 from forecaster.render.words import LocalClock
 
 if TYPE_CHECKING:
     from forecaster.domain.paddock_hours import HourView, PaddockHours
 
-LEFT = 44
+LEFT = 45
 """Columns before the reasons."""
-HEAD = f"{'hour':10} {'verdict':10} {'wind':>9} {'DeltaT':>6} {'inv':>4}  reasons"
+HEAD = (
+    f"{'hour':5} {'verdict':10} {'in 10':>5} {'wind':>9} {'DeltaT':>6} {'inv':>4} "
+    "reasons"
+)
+KEY = (
+    "in 10 = chance in ten that the hour keeps within the label. Wind in km/h at 10 m. "
+    "Delta T in K. inv = risk of a surface inversion."
+)
 
 
 def render(week: PaddockHours) -> str:
@@ -27,7 +34,7 @@ def render(week: PaddockHours) -> str:
     )
     found = ["INVENTED WEATHER"] if week.invented else []
     found += words.wrapped(title)
-    found += ["Wind in km/h at 10 m. Delta T in K. inv = risk of a surface inversion."]
+    found += [*words.wrapped(KEY), *words.wrapped(chance_words.sentence(week.basis))]
     day = ""
     for hour in week.hours:
         today = clock.weekday(hour.time)
@@ -43,8 +50,8 @@ def _hour(hour: HourView, clock: LocalClock) -> list[str]:
     delta_t = "-" if math.isnan(hour.delta_t) else f"{hour.delta_t:.1f}"
     risk = "-" if math.isnan(hour.inversion_risk) else _risk(hour.inversion_risk)
     left = (
-        f"{clock.local(hour.time):%H:%M}{'':6}{words.VERDICT_WORDS[hour.verdict]:10} "
-        f"{wind:>9} {delta_t:>6} {risk:>4}"
+        f"{clock.local(hour.time):%H:%M} {words.VERDICT_WORDS[hour.verdict]:10} "
+        f"{words.tenths(hour.chance):>5} {wind:>9} {delta_t:>6} {risk:>4}"
     )
     towards = f" ({', '.join(hour.towards)} downwind)" if hour.towards else ""
     body = textwrap.wrap(
@@ -67,10 +74,12 @@ def tree(week: PaddockHours) -> dict[str, Any]:
         "weed_name": week.weed_name,
         "issued_at": iso(week.now),
         "invented": week.invented,
+        "chance_from": chance_words.tree(week.basis),
         "hours": [
             {
                 "time": iso(hour.time),
                 "verdict": words.VERDICT_WORDS[hour.verdict],
+                "chance": number(hour.chance),
                 "wind_from_deg": number(hour.wind_from),
                 "wind_speed_10m_ms": number(hour.wind_speed),
                 "delta_t_k": number(hour.delta_t),

@@ -146,6 +146,16 @@ def count(number: int, noun: str) -> str:
     return f"{number:,} {noun}{'' if number == 1 else 's'}"
 
 
+def tenths(share: float) -> str:
+    """The same for a narrow column: ``7``, ``<1``, ``>9``, ``-`` where unknown."""
+    if math.isnan(share):
+        return "-"
+    number = math.floor(share * 10 + 0.5)
+    if number == 0:
+        return "<1"
+    return ">9" if number == 10 else str(number)  # noqa: PLR2004 - as in_ten
+
+
 FIRM_DAYS = 3.0
 """[d] beyond this lead a block is provisional: hourly wind is worth reading for two
 to three days. Assumed."""
@@ -203,6 +213,18 @@ def value_words(quantity: Quantity, value: float) -> str:
         return RISK_WORDS[int(value)]
     unit, digits = _UNITS.get(quantity, ("", 1))
     return f"{value:.{digits}f}{unit}"
+
+
+def short(quantity: Quantity) -> str:
+    """A quantity in a word or two."""
+    return _SHORT.get(quantity, quantity.value)
+
+
+def unit_of(quantity: Quantity) -> tuple[str, float]:
+    """The printed unit with its space, and what turns the unit inside into it."""
+    if quantity in _WINDS:
+        return " km/h", KMH
+    return _UNITS.get(quantity, ("", 1))[0], 1.0
 
 
 def reasons_words(reasons: Sequence[Reason]) -> str:

@@ -19,6 +19,7 @@ from forecaster.domain.growth.stage import Stage
 from forecaster.domain.growth.stage_window import window_dates
 from forecaster.domain.spraying.hours import judge
 from forecaster.domain.spraying.limits import Verdict
+from forecaster.service.chance import chance_basis
 from forecaster.service.judging import judge_paddock
 from forecaster.service.paddock_window import paddock_window, timed_for_toxicity
 from forecaster.sources.season import DAY
@@ -64,6 +65,7 @@ def explain(day: FarmDay, paddock: Paddock, active: Active) -> Explanation:
             for number, limit in enumerate(judgement.limits)
         ),
         changes=tuple(_changes(day, paddock, active)),
+        basis=chance_basis(day.air, judgement, day.farm.errors),
         trial_note=_trial_note(active, day.farm.controls.get(weed.id)),
     )
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from forecaster.domain.paddock_hours import HourView, PaddockHours
 from forecaster.domain.spraying.limits import Quantity, Verdict
+from forecaster.service.chance import chance_basis, label_chances
 from forecaster.service.judging import judge_paddock
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ def paddock_hours(day: FarmDay, paddock: Paddock, active: Active) -> PaddockHour
     wind_from = air.frame.wind_from[rows]
     delta_t = air.measured[Quantity.DELTA_T][rows]
     risk = air.inversion_risk(paddock.exposure)[rows]
+    chance = label_chances(day.air, paddock, judgement, day.farm.errors)
     return PaddockHours(
         farm=day.farm.name,
         paddock=paddock.name,
@@ -32,10 +34,12 @@ def paddock_hours(day: FarmDay, paddock: Paddock, active: Active) -> PaddockHour
         place=day.weather.place,
         now=day.weather.now,
         invented=day.weather.invented,
+        basis=chance_basis(day.air, judgement, day.farm.errors),
         hours=tuple(
             HourView(
                 time=time,
                 verdict=Verdict(int(judgement.verdict[row])),
+                chance=float(chance[row]),
                 wind_from=float(wind_from[row]),
                 wind_speed=float(air.frame.wind_speed[rows][row]),
                 delta_t=float(delta_t[row]),

@@ -86,7 +86,7 @@ def active_outlook(
     farm, air = day.farm, day.air
     judgement = judge_paddock(farm, air, paddock, active, paddock.target)
     stage_window = _StageWindow.of(day, projection, active, paddock)
-    chances = chances_of(air, paddock, judgement)
+    chances = chances_of(air, paddock, judgement, farm.errors)
     good, looks = (
         block_views(judgement, air, verdict, stage_window.view, chances)
         for verdict in (Verdict.GOOD, Verdict.LOOK_FIRST)

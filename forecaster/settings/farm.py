@@ -11,11 +11,13 @@ from forecaster.domain.air import inversion
 from forecaster.domain.growth.grazing import Grazed, How
 from forecaster.domain.place import Place
 from forecaster.domain.planning.stock_off import Stay
+from forecaster.domain.spraying.forecast_error import ASSUMED, Errors
 from forecaster.domain.spraying.quantities import Exposure
 from forecaster.errors import InputMissingError, SettingsError
 from forecaster.settings import farm_checks, farm_dates
 from forecaster.settings.actives import INVERSION, NUMBER_UNITS, Label
 from forecaster.settings.document import read_document, validate
+from forecaster.settings.error_file import read_errors
 from forecaster.settings.farm_dates import TypedDate, typed_dates
 from forecaster.settings.farm_file import FarmFile, LabelTyped, WeatherEntry
 from forecaster.settings.geometry import Near, hectares, near, typed_near
@@ -92,6 +94,8 @@ class Farm:
     """Advice and data limits by mode of active, the farm's own choices applied."""
     look_numbers: LookNumbers = field(repr=False)
     grazing: GrazingNumbers = field(repr=False)
+    errors: Errors = field(repr=False)
+    """Errors of forecasts measured here; empty where none were."""
     document: Document = field(repr=False)
     """The farm file, to place what is found wrong once the day is known."""
     dates: tuple[TypedDate, ...] = field(repr=False)
@@ -158,15 +162,17 @@ def load_farm(folder: Path) -> Farm:
     if faults:
         raise SettingsError(faults)
     labels = {name: _label(name, entry) for name, entry in file.labels.items()}
+    place = Place(
+        file.farm.latitude,
+        file.farm.longitude,
+        file.farm.elevation_m,
+        file.farm.zone,
+    )
+    measured = file.weather.errors
     return Farm(
         folder=path.parent,
         name=file.farm.name,
-        place=Place(
-            file.farm.latitude,
-            file.farm.longitude,
-            file.farm.elevation_m,
-            file.farm.zone,
-        ),
+        place=place,
         autumn_break=file.season.autumn_break,
         weather=file.weather,
         paddocks=tuple(_paddock(each, file, drawn, library) for each in file.paddock),
@@ -179,6 +185,7 @@ def load_farm(folder: Path) -> Farm:
         },
         look_numbers=library.looks,
         grazing=library.grazing,
+        errors=read_errors(path.parent / measured, place) if measured else ASSUMED,
         document=document,
         dates=typed_dates(file),
         controls=library.controls,

@@ -103,11 +103,13 @@ _SERVICES = (
     "met_norway_url", "keep_forecasts",
 )  # fmt: skip
 _UNUSED = {
-    "demo": ("file", "past_years", "issued", "moment", "invented", *_SERVICES),
+    "demo": (
+        "file", "past_years", "errors", "issued", "moment", "invented", *_SERVICES,
+    ),
     "csv": ("issued", "invented", *_SERVICES),
     "hours": _SERVICES,
     "open": ("file", "past_years", "issued", "moment", "invented"),
-}
+}  # fmt: skip
 """Keys of ``[weather]`` that a kind has no use for."""
 
 

@@ -78,6 +78,7 @@ class WeatherEntry(Strict):
     kind: Literal["hours", "csv", "demo", "open"]
     file: Text | None = None
     past_years: Text | None = None
+    errors: Text | None = None
     issued: Moment | None = None
     moment: Moment | None = None
     invented: Flag = False

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from forecaster.domain.hindcast_report import Hindcast
+    from forecaster.settings.farm import Farm
 
 
 def join(app: typer.Typer) -> None:
@@ -31,10 +32,24 @@ def hindcast(
         help="A saved answer of Open-Meteo's previous-runs service. Default: ask it.",
         show_default=False,
     ),
+    kept: Path | None = typer.Option(
+        None,
+        "--kept",
+        help="Folder of forecasts the farm kept (weather.keep_forecasts) to replay "
+        "instead.",
+        show_default=False,
+    ),
     weather: Path | None = typer.Option(
         None,
         "--weather",
-        help="Mapping file of what was observed. Default: the service's latest values.",
+        help="Mapping file of what was observed. Default: with --kept the farm's "
+        "station, else the service's latest values.",
+        show_default=False,
+    ),
+    errors: Path | None = typer.Option(
+        None,
+        "--errors",
+        help="Also write the errors found to this file, for weather.errors.",
         show_default=False,
     ),
     dates: str | None = typer.Option(
@@ -55,21 +70,63 @@ def hindcast(
     Example:  forecaster hindcast --dates barley_grass
     """
     options.check_format(form, ("text", "svg"))
-    from forecaster.errors import DataError, UsageError
-    from forecaster.render import hindcast_svg, hindcast_text
+    from forecaster.errors import UsageError
     from forecaster.service.clock import utc_now
-    from forecaster.service.date_hindcast import LEADS
-    from forecaster.service.hindcast_view import farm_dates, farm_hindcast
+    from forecaster.service.hindcast_view import errors_page, farm_hindcast
     from forecaster.service.wiring import farm_at
 
+    if saved is not None and kept is not None:
+        raise UsageError("--saved and --kept are two ways; leave one out")
     home = farm_at(farm)[0]
-    if dates is not None and form != "text":
-        raise UsageError("--dates is told as text only; leave --format out")
     if dates is not None:
-        scored = farm_dates(home, dates, utc_now(), offline=offline)
-        page = hindcast_text.render_dates(home.weeds[dates].name, scored, LEADS)
-        options.deliver(page, out)
+        if form != "text" or errors is not None:
+            raise UsageError(
+                "--dates is told as text only; leave --format and --errors out"
+            )
+        options.deliver(_dates_page(home, dates, offline=offline), out)
         return
+    draw = _drawing(form, plot)
+    if errors is not None and weather is None and kept is None:
+        raise UsageError(
+            "--errors needs what was observed here; name its mapping file with "
+            "--weather: a service's own values tell nothing of its error"
+        )
+    found = farm_hindcast(
+        home,
+        active,
+        utc_now(),
+        saved=saved,
+        kept=kept,
+        mapping=weather,
+        offline=offline,
+    )
+    page = draw(found)
+    if errors is not None:
+        options.deliver(errors_page(found), errors)
+    options.deliver(page, out)
+
+
+def _dates_page(home: Farm, weed: str, *, offline: bool) -> str:
+    """Projected dates scored on past years."""
+    from forecaster.render import hindcast_text
+    from forecaster.service.clock import utc_now
+    from forecaster.service.date_hindcast import LEADS
+    from forecaster.service.hindcast_view import farm_dates
+
+    scored = farm_dates(home, weed, utc_now(), offline=offline)
+    return hindcast_text.render_dates(home.weeds[weed].name, scored, LEADS)
+
+
+def _drawing(form: str, plot: str) -> Callable[[Hindcast], str]:
+    """What makes the page.
+
+    Raises
+    ------
+    UsageError
+        If the plot is unknown.
+    """
+    from forecaster.errors import DataError, UsageError
+    from forecaster.render import hindcast_svg, hindcast_text
 
     def day_one(found: Hindcast) -> str:
         if not any(each.lead == 1 and each.reliability for each in found.leads):
@@ -86,14 +143,4 @@ def hindcast(
     }
     if plot not in plots:
         raise UsageError(f"--plot {plot!r}: allowed is {', '.join(plots)}")
-    found = farm_hindcast(
-        home,
-        active,
-        utc_now(),
-        saved=saved,
-        mapping=weather,
-        offline=offline,
-    )
-    draw = plots[plot] if form == "svg" else hindcast_text.render
-    page = draw(found)
-    options.deliver(page, out)
+    return plots[plot] if form == "svg" else hindcast_text.render

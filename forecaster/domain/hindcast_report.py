@@ -52,3 +52,5 @@ class Hindcast:
     """Whether only hours that begin in daylight count."""
     leads: tuple[LeadScore, ...]
     """In order of lead."""
+    notes: tuple[str, ...] = ()
+    """What was passed over, and why."""

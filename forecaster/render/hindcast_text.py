@@ -84,6 +84,7 @@ def _head(hindcast: Hindcast) -> list[str]:
         *wrapped(f"Observed: {hindcast.observed}."),
         *wrapped(f"Forecast: {'; '.join(hindcast.forecast) or 'none'}."),
         *wrapped(f"Judged by: {'; '.join(hindcast.limits)}."),
+        *(line for note in hindcast.notes for line in wrapped(f"Passed over: {note}.")),
     ]
 
 

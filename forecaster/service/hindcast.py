@@ -18,7 +18,7 @@ from forecaster.domain.verification.errors import error_summary
 from forecaster.domain.weather import HOUR
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
     from typing import TypeAlias
 
     import numpy.typing as npt
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from forecaster.domain.spraying.hours import Judgement
     from forecaster.domain.spraying.limits import Limit
     from forecaster.domain.spraying.quantities import Air
-    from forecaster.domain.weather import Bools, Floats, WeatherFrame
+    from forecaster.domain.weather import Codes, Floats, Times, WeatherFrame
 
     Chance: TypeAlias = Callable[[Judgement, Floats], Floats]
     Rows: TypeAlias = npt.NDArray[np.intp]
@@ -42,21 +42,15 @@ SCORED = (
 
 
 @dataclass(frozen=True, slots=True)
-class _Side:
-    """One table, measured and judged."""
+class Side:
+    """What was observed, or what was forecast, measured and judged by the label."""
 
-    air: Air
-    judgement: Judgement
-
-    def known(self, rows: Rows) -> Bools:
-        """Hours whose verdict is known."""
-        known: Bools = self.judgement.verdict[rows] != Verdict.UNKNOWN
-        return known
-
-    def fit(self, rows: Rows) -> Bools:
-        """Hours within every limit."""
-        fit: Bools = self.judgement.verdict[rows] == Verdict.GOOD
-        return fit
+    time: Times
+    measured: Mapping[Quantity, Floats]
+    """Each of :data:`SCORED` (hours,); of what was observed, the sun's height too."""
+    verdict: Codes
+    chance: Floats | None = None
+    """[share] told for each hour, NaN where none was."""
 
 
 def hindcast(
@@ -82,83 +76,120 @@ def hindcast(
     ValueError
         If no limit is a confirmed label limit, or a table holds members.
     """
-    label = of_label(limits)
-    if not label:
-        raise ValueError("a hindcast needs a confirmed label limit to judge by")
     if any(each.air_temperature.ndim > 1 for each in (observed, *leads.values())):
         raise ValueError("a hindcast compares single forecasts, not members")
-    around = exposure or Exposure(np.zeros(360, dtype=np.bool_))
-    truth = _side(observed, place, label, around)
-    scores = tuple(
-        _score(
-            lead,
-            truth,
-            _side(leads[lead], place, label, around),
-            chance=chance,
-            daylight=daylight,
-        )
-        for lead in sorted(leads)
-    )
+    bench = Bench.of(place, limits, exposure, chance)
+    told = {
+        lead: bench.side(frame, np.full(frame.time.shape, float(lead)))
+        for lead, frame in leads.items()
+    }
+    sources = tuple(x.provenance.source for x in leads.values())
+    return compared(observed, told, bench, sources, daylight=daylight)
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """Where every table is judged alike."""
+
+    place: Place
+    label: tuple[Limit, ...]
+    around: Exposure
+    chance: Chance | None
+
+    @classmethod
+    def of(
+        cls,
+        place: Place,
+        limits: Sequence[Limit],
+        exposure: Exposure | None,
+        chance: Chance | None,
+    ) -> Bench:
+        """Of the confirmed label limits among ``limits``.
+
+        Raises
+        ------
+        ValueError
+            If there is none.
+        """
+        label = of_label(limits)
+        if not label:
+            raise ValueError("a hindcast needs a confirmed label limit to judge by")
+        nothing = Exposure(np.zeros(360, dtype=np.bool_))
+        return cls(place, label, exposure or nothing, chance)
+
+    def side(self, frame: WeatherFrame, lead_days: Floats | None = None) -> Side:
+        """One table judged; with the age of its hours [d], chances too."""
+        air, judged = self.judged(frame)
+        told = None
+        if self.chance is not None and lead_days is not None:
+            told = self.chance(judged, lead_days)
+        kept = (*SCORED, Quantity.SUN_ELEVATION)
+        measured = {quantity: air.measured[quantity] for quantity in kept}
+        return Side(frame.time, measured, judged.verdict, told)
+
+    def judged(self, frame: WeatherFrame) -> tuple[Air, Judgement]:
+        """The air of a table, of one forecast or of members, and its judgement."""
+        air = measure(frame, self.place, frame.provenance.issued)
+        measured = values(air, self.label, self.around)
+        return air, judge(frame.time, measured, self.label)
+
+
+def compared(
+    observed: WeatherFrame,
+    leads: Mapping[int, Side],
+    bench: Bench,
+    sources: Iterable[str],
+    *,
+    daylight: bool,
+) -> Hindcast:
+    """Each lead against what was observed."""
+    truth = bench.side(observed)
     return Hindcast(
-        place=place,
+        place=bench.place,
         observed=observed.provenance.source,
-        forecast=tuple(dict.fromkeys(x.provenance.source for x in leads.values())),
+        forecast=tuple(dict.fromkeys(sources)),
         first=observed.time[0],
         end=observed.time[-1] + HOUR,
-        limits=tuple(limit.words for limit in label),
+        limits=tuple(limit.words for limit in bench.label),
         daylight=daylight,
-        leads=scores,
+        leads=tuple(
+            _score(lead, truth, leads[lead], daylight=daylight)
+            for lead in sorted(leads)
+        ),
     )
 
 
-def _side(
-    frame: WeatherFrame, place: Place, limits: Sequence[Limit], exposure: Exposure
-) -> _Side:
-    air = measure(frame, place, frame.provenance.issued)
-    return _Side(air, judge(frame.time, values(air, limits, exposure), limits))
-
-
-def _score(
-    lead: int,
-    truth: _Side,
-    forecast: _Side,
-    *,
-    chance: Chance | None,
-    daylight: bool,
-) -> LeadScore:
+def _score(lead: int, truth: Side, forecast: Side, *, daylight: bool) -> LeadScore:
     there, here = _shared_rows(truth, forecast, daylight=daylight)
-    known = truth.known(there) & forecast.known(here)
+    seen, told = truth.verdict[there], forecast.verdict[here]
+    fit, called = seen == Verdict.GOOD, told == Verdict.GOOD
+    known = seen != Verdict.UNKNOWN
     brier = table = None
-    if chance is not None:
-        days = np.full(forecast.judgement.time.shape, float(lead))
-        said = chance(forecast.judgement, days)[here]
-        came = np.where(truth.known(there), truth.fit(there) * 1.0, np.nan)
+    if forecast.chance is not None:
+        said = forecast.chance[here]
+        came = np.where(known, fit * 1.0, np.nan)
         brier, table = brier_score(said, came), reliability_table(said, came)
     return LeadScore(
         lead=lead,
         hours=int(there.size),
         errors={
             quantity: error_summary(
-                forecast.air.measured[quantity][here],
-                truth.air.measured[quantity][there],
+                forecast.measured[quantity][here], truth.measured[quantity][there]
             )
             for quantity in SCORED
         },
-        calls=count_calls(forecast.fit(here), truth.fit(there), known),
+        calls=count_calls(called, fit, known & (told != Verdict.UNKNOWN)),
         brier=brier,
         reliability=table,
     )
 
 
-def _shared_rows(truth: _Side, forecast: _Side, *, daylight: bool) -> tuple[Rows, Rows]:
+def _shared_rows(truth: Side, forecast: Side, *, daylight: bool) -> tuple[Rows, Rows]:
     """Rows of the hours both tables hold, of the observed and of the forecast one."""
     _, there, here = np.intersect1d(
-        truth.judgement.time,
-        forecast.judgement.time,
-        assume_unique=True,
-        return_indices=True,
+        truth.time, forecast.time, assume_unique=True, return_indices=True
     )
     if daylight:
-        lit = truth.air.measured[Quantity.SUN_ELEVATION][there] >= 0.0
+        lit = truth.measured[Quantity.SUN_ELEVATION][there] >= 0.0
         there, here = there[lit], here[lit]
     return there, here

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from forecaster.domain.spraying.chance import chance_by_error
+from forecaster.domain.spraying.chance import chance_of
 from forecaster.errors import (
     DataError,
     InputMissingError,
@@ -16,11 +17,14 @@ from forecaster.errors import (
 )
 from forecaster.service.asker import asker_for
 from forecaster.service.date_hindcast import date_hindcast
-from forecaster.service.hindcast import hindcast
+from forecaster.service.hindcast import Bench, hindcast
 from forecaster.service.judging import limits_for
 from forecaster.service.open_weather import past_days
+from forecaster.service.replay import Replayed
 from forecaster.service.weather import with_pressure
+from forecaster.settings.error_file import LEAST_HOURS, errors_text
 from forecaster.sources import openmeteo_previous
+from forecaster.sources.kept_forecasts import read_kept
 from forecaster.sources.strict_json import LARGEST
 
 if TYPE_CHECKING:
@@ -42,10 +46,11 @@ def farm_hindcast(
     now: np.datetime64,
     *,
     saved: Path | None = None,
+    kept: Path | None = None,
     mapping: Path | None = None,
     offline: bool = False,
 ) -> Hindcast:
-    """Score the forecasts of the last weeks with one active's label.
+    """Score past forecasts with one active's label.
 
     Parameters
     ----------
@@ -57,16 +62,21 @@ def farm_hindcast(
         The moment to ask at, UTC.
     saved : Path, optional
         A saved answer of the previous-runs service to read instead of asking.
+    kept : Path, optional
+        A folder of the farm's own kept forecasts to replay instead.
     mapping : Path, optional
-        A mapping file of what was observed; without it the service's own latest
-        values stand for it.
+        A mapping file of what was observed. Without it the farm's own station stands
+        for it where kept forecasts are replayed, else the service's latest values.
     offline : bool
         Ask no service.
 
     Raises
     ------
     UsageError
-        If the active is unknown or has no confirmed label number.
+        If the active is unknown or has no confirmed label number, or nothing that was
+        observed is named for kept forecasts.
+    InputMissingError
+        If a file or folder is missing.
     DataError
         If nothing was forecast for the hours observed.
     SourceError
@@ -79,6 +89,10 @@ def farm_hindcast(
         raise UsageError(
             f"the label of {active} is not typed and confirmed; a hindcast judges by it"
         )
+    limits = limits_for(farm, farm.actives[active], label.weeds[0])
+    chance = partial(chance_of, errors=farm.errors)
+    if kept is not None:
+        return _of_kept(farm, kept, mapping, Bench.of(farm.place, limits, None, chance))
     parsed = _previous(farm, now, saved, offline=offline)
     observed = _observed(parsed, mapping)
     leads = {
@@ -87,12 +101,62 @@ def farm_hindcast(
     if not leads:
         raise DataError("the answer holds no earlier forecast (_previous_day1 …)")
     return hindcast(
-        with_pressure(observed, farm.place),
-        leads,
-        farm.place,
-        limits_for(farm, farm.actives[active], label.weeds[0]),
-        chance=chance_by_error,
+        with_pressure(observed, farm.place), leads, farm.place, limits, chance=chance
     )
+
+
+def _of_kept(farm: Farm, folder: Path, mapping: Path | None, bench: Bench) -> Hindcast:
+    """The farm's own kept forecasts against what was observed."""
+    from forecaster.sources.csv_file import read_csv
+
+    seen = mapping or observed_here(farm)
+    if seen is None:
+        raise UsageError(
+            "kept forecasts are held against what was observed; name its mapping file "
+            "with --weather, or as weather.station in the farm file"
+        )
+    observed = read_csv(seen).frame
+    why: dict[str, list[str]] = {}
+    replayed = Replayed(
+        bench, lambda name, fault: why.setdefault(fault, []).append(name)
+    )
+    replayed.take(read_kept(folder, farm.place, replayed.tell))
+    try:
+        found = replayed.report(with_pressure(observed, farm.place))
+    except DataError as error:
+        raise DataError("\n".join([f"{folder}: {error}", *_passed_over(why)])) from None
+    return replace(found, notes=tuple(_passed_over(why)))
+
+
+def _passed_over(why: dict[str, list[str]]) -> list[str]:
+    """One line for each reason."""
+    return [
+        f"{names[0]}{f' and {len(names) - 1} more' if names[1:] else ''}: {fault}"
+        for fault, names in why.items()
+    ]
+
+
+def observed_here(farm: Farm) -> Path | None:
+    """The mapping file of the farm's own station, if it has one."""
+    station = farm.weather.station
+    return None if station is None else farm.folder / station
+
+
+def errors_page(found: Hindcast) -> str:
+    """The file that ``weather.errors`` of the farm file may name.
+
+    Raises
+    ------
+    DataError
+        If too few hours were held against what came.
+    """
+    text = errors_text(found)
+    if text is None:
+        raise DataError(
+            f"no errors are written: no age of forecast has {LEAST_HOURS} hours held "
+            "against what was observed"
+        )
+    return text
 
 
 def farm_dates(

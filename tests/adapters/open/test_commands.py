@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import shutil
+import tomllib
 from typing import TYPE_CHECKING
 from urllib.request import urlopen
 from xml.etree import ElementTree as ET
@@ -11,9 +13,15 @@ import numpy as np
 import pytest
 
 from forecaster.cli.main import exit_code
+from forecaster.domain.spraying.limits import Quantity
 from forecaster.service import clock, wiring
+from forecaster.service.hindcast_view import farm_hindcast
+from forecaster.service.open_weather import gather
+from forecaster.settings.farm import load_farm
 from forecaster.sources import openmeteo_previous
 from forecaster.sources.openmeteo import Access
+
+from .conftest import DAY, HOUR, value
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -82,10 +90,6 @@ def test_hindcast_finds_the_drift_that_was_put_in(
     farm: Path, service: tuple[Service, str]
 ) -> None:
     """Bias of wind by lead: 0.05 × 0.4 m/s a day, within the rounding of 0.01 m/s."""
-    from forecaster.domain.spraying.limits import Quantity
-    from forecaster.service.hindcast_view import farm_hindcast
-    from forecaster.settings.farm import load_farm
-
     found = farm_hindcast(load_farm(farm), "glyphosate", service[0].now)
     assert [score.lead for score in found.leads] == list(openmeteo_previous.LEADS)
     assert list(openmeteo_previous.LEADS) == [1, 2, 3, 4, 5, 6, 7]
@@ -102,8 +106,6 @@ def test_hindcast_of_a_saved_answer_asks_nothing(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     """The same numbers as when the service is asked."""
-    from forecaster.settings.farm import load_farm
-
     state, base = service
     asked = run(capsys, "hindcast", "--farm", str(farm))
     request = openmeteo_previous.request(
@@ -126,8 +128,6 @@ def test_a_saved_answer_without_the_day_before_draws_no_chances(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     """One clear error, not a fault of the program."""
-    from forecaster.settings.farm import load_farm
-
     request = openmeteo_previous.request(
         load_farm(farm).place, service[0].now, access=Access(service[1]), past_days=92
     )
@@ -189,6 +189,171 @@ def test_dates_need_a_weed_and_past_years(
     assert "past years" in refused(capsys, 69, *new, "--dates", "barley_grass")
     assert "label of glyphosate" in refused(capsys, 64, *new)
     assert "asks no service" in refused(capsys, 64, "hindcast")
+
+
+STATION = """
+[table]
+file = "station.csv"
+label = "start"
+wind_height_m = 10
+
+[time]
+columns = ["time"]
+format = "%Y-%m-%dT%H:%M:%S"
+zone = "UTC"
+
+[place]
+latitude = -37.595
+longitude = 142.305
+elevation_m = 420
+zone = "Australia/Melbourne"
+
+[origin]
+publisher = "a test"
+licence = "CC0"
+
+[columns]
+air_temperature = { column = "t", unit = "degC" }
+relative_humidity = { column = "h", unit = "percent" }
+wind_speed = { column = "v", unit = "m/s" }
+wind_from = { column = "d", unit = "degree" }
+rain = { column = "r", unit = "mm" }
+"""
+DAYS = 18
+
+
+@pytest.fixture
+def keeping(farm: Path, service: tuple[Service, str]) -> Path:
+    """A farm that kept some weeks of forecasts, each day's, and its station's table.
+
+    The station saw half a metre a second more wind than was forecast.
+    """
+    state = service[0]
+    path = farm / "farm.toml"
+    text = path.read_text("utf-8").replace(
+        "years = 3", 'years = 0\nkeep_forecasts = true\nstation = "station.toml"'
+    )
+    path.write_text(text, "utf-8")
+    start, names = (
+        state.now,
+        ("temperature_2m", "relative_humidity_2m", "wind_speed_10m"),
+    )
+    time = np.arange(start - 2 * DAY, start + (DAYS + 9) * DAY, HOUR).astype("M8[s]")
+    rows = [
+        ",".join(
+            [
+                str(each),
+                *(f"{value(name, each):.2f}" for name in names[:2]),
+                f"{value(names[2], each) + 0.5:.2f}",
+                "200",
+                f"{value('precipitation', each + HOUR):.1f}",
+            ]
+        )
+        for each in time
+    ]
+    table = "\n".join(["time,t,h,v,d,r", *rows]) + "\n"
+    (farm / "station.csv").write_text(table, "utf-8")
+    (farm / "station.toml").write_text(STATION, "utf-8")
+    for day in range(DAYS):
+        state.now = start + day * DAY
+        gather(load_farm(farm), state.now)
+    return farm
+
+
+def test_a_farm_that_keeps_its_forecasts_replays_them(
+    keeping: Path, service: tuple[Service, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Forecast, profile and members of each day; the bias put in; nothing is asked.
+
+    The errors found are written, named in the farm file, and told with the chances.
+    """
+    kept = keeping / ".weather" / "forecasts"
+    counts = {each.name: len(list(each.iterdir())) for each in kept.iterdir()}
+    assert counts == {
+        f"openmeteo-{name}": DAYS
+        for name in ("forecast", "profile", "ensemble", "status")
+    }
+    asked = len(service[0].asked)
+    found = farm_hindcast(load_farm(keeping), "glyphosate", service[0].now, kept=kept)
+    assert [score.lead for score in found.leads] == list(range(8))
+    assert found.notes == ()
+    assert len(found.forecast) == 2
+    for score in found.leads:
+        wind = score.errors[Quantity.WIND_10M]
+        assert wind.count > 24
+        assert wind.bias == pytest.approx(-0.5, abs=0.006)
+    place = ["hindcast", "--farm", str(keeping), "--kept", str(kept)]
+    assert "Chances told 7 days ahead" in run(capsys, *place)
+    assert len(service[0].asked) == asked
+    # The first came at 20:00; its status named the run of 12:00. Without it the run
+    # surely served nine hours before, of 06:00, is assumed.
+    assert str(found.first) == "2026-10-11T12:00:00"
+    bare = keeping / "bare"
+    shutil.copytree(kept / "openmeteo-forecast", bare)
+    found = farm_hindcast(load_farm(keeping), "glyphosate", service[0].now, kept=bare)
+    assert str(found.first) == "2026-10-11T06:00:00"
+    measured_errors_are_written_named_and_told(keeping, capsys)
+
+
+def measured_errors_are_written_named_and_told(
+    keeping: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """0.5 m/s is 1.8 km/h at each age; then chances rest on it, and pages say so."""
+    kept, errors = keeping / ".weather" / "forecasts", keeping / "errors.toml"
+    place = ["--farm", str(keeping)]
+    run(capsys, "hindcast", *place, "--kept", str(kept), "--errors", str(errors))
+    table = tomllib.loads(errors.read_text("utf-8"))
+    assert table["wind_10m"]["lead_days"] == list(range(8))
+    sizes = table["wind_10m"]["root_mean_square"]
+    assert sizes == pytest.approx([1.8] * 8, abs=0.02)
+    before = run(capsys, "explain", "P", *place)
+    assert "wind at 10 m: error 5.0, 6.0, 7.5, 9.0 km/h at 1, 3, 5, 7 days." in before
+    assert "assumed, not measured here" in " ".join(before.split())
+    path = keeping / "farm.toml"
+    named = path.read_text("utf-8").replace(
+        "years = 0", 'years = 0\nerrors = "errors.toml"'
+    )
+    path.write_text(named, "utf-8")
+    after = " ".join(run(capsys, "explain", "P", *place).split())
+    assert "wind at 10 m: error 1.8, 1.8, 1.8, 1.8 km/h at 1, 3, 5, 7 days." in after
+    assert "against a test" in after
+    hours = " ".join(run(capsys, "hours", "P", *place).split())
+    assert "the mean over 7 forecasts (Open-Meteo ensemble" in hours
+    assert "wind at 10 m were measured here; others are assumed" in hours
+
+
+def test_a_farm_that_did_not_ask_for_it_keeps_none(
+    farm: Path, service: tuple[Service, str]
+) -> None:
+    """As shipped nothing piles up."""
+    gather(load_farm(farm), service[0].now)
+    assert (farm / ".weather" / "good").is_dir()
+    assert not (farm / ".weather" / "forecasts").exists()
+
+
+def test_hindcast_of_kept_forecasts_says_what_it_lacks(
+    farm: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Two ways at once, no folder, nothing observed or kept, errors of nothing."""
+    place = ["hindcast", "--farm", str(farm)]
+    kept, errors = str(tmp_path / "kept"), str(tmp_path / "e.toml")
+    assert "leave one out" in refused(
+        capsys, 64, *place, "--kept", kept, "--saved", kept
+    )
+    assert "--weather" in refused(capsys, 64, *place, "--kept", kept)
+    (farm / "station.toml").write_text(STATION, "utf-8")
+    rows = "time,t,h,v,d,r\n2026-10-11T00:00:00,12,60,4,200,0\n"
+    (farm / "station.csv").write_text(rows, "utf-8")
+    seen = ["--weather", str(farm / "station.toml")]
+    assert "no such folder" in refused(capsys, 66, *place, *seen, "--kept", kept)
+    (tmp_path / "kept").mkdir()
+    assert "no kept forecast" in refused(capsys, 65, *place, *seen, "--kept", kept)
+    assert "--weather" in refused(capsys, 64, *place, "--errors", errors)
+    told = refused(capsys, 64, *place, "--dates", "barley_grass", "--errors", errors)
+    assert "leave --format and --errors out" in told
+    few = refused(capsys, 65, *place, *seen, "--errors", errors)
+    assert "200 hours" in few
+    assert not (tmp_path / "e.toml").exists()
 
 
 def test_propose_writes_a_draft(

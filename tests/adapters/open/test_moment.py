@@ -193,5 +193,5 @@ def test_chances_of_a_past_moment_are_those_of_a_forecast_made_then(
     (paddock,) = day.farm.paddocks
     active = day.farm.actives["glyphosate"]
     judged = judge_paddock(day.farm, day.air, paddock, active, paddock.target)
-    leads = chances_of(day.air, paddock, judged).lead_days
+    leads = chances_of(day.air, paddock, judged, day.farm.errors).lead_days
     np.testing.assert_allclose(leads, np.arange(leads.size) / 24)

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from forecaster.sources.days_table import no_days
+
 if TYPE_CHECKING:
     from forecaster.domain.weather import WeatherFrame
     from forecaster.domain.weather_report import Stretch
     from forecaster.ports import PastYears
-    from forecaster.sources.days_table import DaysTable
+    from forecaster.sources.days_table import Days, DaysTable
 
 
 @dataclass(slots=True)
@@ -20,7 +22,11 @@ class Gathered:
     members: WeatherFrame | None
     earlier: DaysTable | None
     past: PastYears | None
+    station_days: Days = field(default_factory=no_days)
+    """Days of which the farm's own station saw enough."""
     stretches: list[Stretch] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    """Where it came from, in detail."""
     later: bool = False
     """Whether the hours hold what only came to be known after the moment."""

@@ -132,6 +132,7 @@ def grow(farm: Farm, weather: FarmWeather, looks: tuple[Look, ...] = ()) -> Grow
         days,
         weather.past,
         earlier=weather.earlier,
+        station_days=weather.station_days,
         members=weather.members,
     )
     season = replace(season, today=int(np.ceil(season.day_of(weather.now))))

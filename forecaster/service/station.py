@@ -11,6 +11,7 @@ from forecaster.domain.weather import ARRAYS, Origin, WeatherFrame
 from forecaster.service.stretches import of_hours
 from forecaster.sources.bias import bias_of, without_bias
 from forecaster.sources.days_table import days_of_hours
+from forecaster.sources.joined_days import warmth_known
 from forecaster.sources.season import DAY, ExtremesOfYears, on_days, solar_offset
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ def add_station(
 ) -> None:
     """Put the station's hours before now in place of the service's own.
 
-    Whole hours, never single quantities. The daily record of the service is brought
+    Whole hours, never single quantities. The daily record of the services is brought
     to the station's level by month, and its largest correction is shown.
 
     Raises
@@ -50,7 +51,9 @@ def add_station(
     gathered.stretches.insert(0, of_hours("station", seen, age))
     if gathered.earlier is None:
         return
-    bias = bias_of(gathered.earlier, daily_record(seen, place))
+    record = daily_record(seen, place)
+    gathered.station_days = record.day[warmth_known(record)]
+    bias = bias_of(gathered.earlier, record)
     gathered.earlier = without_bias(gathered.earlier, bias)
     gathered.past = ExtremesOfYears(gathered.earlier, place)
     gathered.stretches = [

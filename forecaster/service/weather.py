@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,6 +16,7 @@ from forecaster.settings.document import read_document, validate
 from forecaster.settings.farm import FARM_FILE
 from forecaster.settings.farm_file import FarmFile, WeatherEntry
 from forecaster.settings.shipped import demo_folder
+from forecaster.sources.days_table import no_days
 from forecaster.sources.season import ExtremesOfYears, HoursOfYears
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from forecaster.domain.weather_report import Stretch
     from forecaster.ports import PastYears
     from forecaster.settings.farm import Farm
-    from forecaster.sources.days_table import DaysTable
+    from forecaster.sources.days_table import Days, DaysTable
 
 REPLAY_WARNING = (
     "hours after this moment are what was observed later, read as if they had been "
@@ -55,7 +56,9 @@ class FarmWeather:
     members: WeatherFrame | None = None
     """(members, hours) of an ensemble, where there is one."""
     earlier: DaysTable | None = None
-    """Daily extremes of the season before the hours."""
+    """Daily extremes of the season so far and of past years."""
+    station_days: Days = field(default_factory=no_days)
+    """Days of which the farm's own station saw enough."""
     stretches: tuple[Stretch, ...] = ()
     asked_at: np.datetime64 | None = None
     """By the clock, where services were asked."""
@@ -172,10 +175,11 @@ def _from_services(
         now,
         gathered.past,
         (*later, *gathered.warnings),
-        gathered.frame.provenance.notes,
+        (*gathered.frame.provenance.notes, *gathered.notes),
         invented=False,
         members=None if members is None else with_pressure(members, farm.place),
         earlier=gathered.earlier,
+        station_days=gathered.station_days,
         stretches=tuple(gathered.stretches),
         asked_at=clock_now,
     )

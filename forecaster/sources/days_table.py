@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields, replace
+from enum import IntEnum
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
@@ -16,7 +17,7 @@ from forecaster.sources.ranges import RANGES, Range
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from forecaster.domain.weather import Floats
+    from forecaster.domain.weather import Codes, Floats
 
 Days: TypeAlias = npt.NDArray[np.datetime64]
 
@@ -32,11 +33,29 @@ DAY_RAIN = Range(0.0, 1000.0, "mm", "assumed: above Australia's wettest day on r
 _ISO = re.compile(r"\d{4}-\d\d-\d\d")
 
 
+class DayOrigin(IntEnum):
+    """Which record a day's value is from; a missing value is from none."""
+
+    UNSTATED = 0
+    SILO = 1
+    ARCHIVE = 2
+
+
+def _unstated() -> Codes:
+    return np.zeros((), dtype=np.uint8)
+
+
+def no_days() -> Days:
+    """An empty row of days."""
+    return np.empty(0, dtype="datetime64[D]")
+
+
 @dataclass(frozen=True, slots=True)
 class DaysTable:
     """Daily weather at one place; arrays have shape (days,), NaN = missing.
 
-    ``day``: local standard days, ``datetime64[D]``, strictly one day apart.
+    ``day``: local standard days, ``datetime64[D]``, strictly one day apart. An origin
+    may be given as one code for all days.
     """
 
     day: Days
@@ -46,8 +65,15 @@ class DaysTable:
     """[°C] lowest of the day."""
     rain: Floats
     """[mm] of the day."""
+    warmth_from: Codes = field(default_factory=_unstated)
+    """:class:`DayOrigin` of both extremes."""
+    rain_from: Codes = field(default_factory=_unstated)
+    """:class:`DayOrigin` of the rain."""
 
     def __post_init__(self) -> None:
+        for name in ("warmth_from", "rain_from"):
+            codes = np.broadcast_to(getattr(self, name), self.day.shape)
+            object.__setattr__(self, name, np.array(codes))
         for each in fields(self):
             getattr(self, each.name).flags.writeable = False
 
@@ -57,6 +83,11 @@ class DaysTable:
         return DaysTable(
             **{each.name: getattr(self, each.name)[keep] for each in fields(self)}
         )
+
+    def said_to_be_from(self, origin: DayOrigin) -> DaysTable:
+        """The same days, all of them from ``origin``."""
+        code = np.array(origin, dtype=np.uint8)
+        return replace(self, warmth_from=code, rain_from=code)
 
     def __len__(self) -> int:
         return int(self.day.size)
@@ -90,10 +121,8 @@ def read_days(path: Path) -> DaysTable:
     at = days[keep] - days[0]
     span = int(at[-1]) + 1
     first = np.datetime64(int(days[0]), "D")
-    return DaysTable(
-        day=first + np.arange(span),
-        **{name: spread(values[keep], at, span) for name, values in columns.items()},
-    )
+    tmax, tmin, rain = (spread(each[keep], at, span) for each in columns.values())
+    return DaysTable(first + np.arange(span), tmax, tmin, rain)
 
 
 def days_of_hours(first: np.datetime64, temperature: Floats, rain: Floats) -> DaysTable:

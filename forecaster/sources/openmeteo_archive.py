@@ -24,7 +24,12 @@ import numpy as np
 
 from forecaster.domain.weather import HOUR
 from forecaster.errors import RefusedError, UnusableError
-from forecaster.sources.days_table import DAY_RAIN, DaysTable, days_of_hours
+from forecaster.sources.days_table import (
+    DAY_RAIN,
+    DayOrigin,
+    DaysTable,
+    days_of_hours,
+)
 from forecaster.sources.openmeteo import (
     FREE,
     Access,
@@ -122,6 +127,7 @@ def parse(body: bytes, request: Request) -> Parsed:
     flood = DAY_RAIN.outside(days.rain)
     hourly.doubts.add(f"rain of a day outside {DAY_RAIN} dropped", flood)
     days = replace(days, rain=np.where(flood, np.nan, days.rain))
+    days = days.said_to_be_from(DayOrigin.ARCHIVE)
     return Parsed(days=days, cell=hourly.cell, warnings=hourly.doubts.lines())
 
 

@@ -18,12 +18,13 @@ from forecaster.domain.growth.thermal_time import (
     daily_thermal_time_from_extremes,
 )
 from forecaster.domain.weather import HOUR
+from forecaster.sources.days_table import DayOrigin, no_days
 
 if TYPE_CHECKING:
     from forecaster.domain.place import Place
-    from forecaster.domain.weather import Bools, Floats, WeatherFrame
+    from forecaster.domain.weather import Bools, Codes, Floats, WeatherFrame
     from forecaster.ports import PastYears
-    from forecaster.sources.days_table import DaysTable
+    from forecaster.sources.days_table import Days, DaysTable
 
 DAY = np.timedelta64(1, "D")
 SECONDS = 3600.0
@@ -43,8 +44,10 @@ class Season:
     """The days of one season at one place.
 
     ``first_day`` to ``first_day + days`` (end not included), local solar days.
-    ``earlier`` are the daily extremes of days before the hours begin; ``members``
-    (members, hours) an ensemble that takes over from ``today``, a day number.
+    ``earlier`` are daily extremes for days the hours do not know; those of SILO also
+    for days that they do, unless among ``station_days``, which the farm's own station
+    saw. ``members`` (members, hours) is an ensemble that takes over from ``today``, a
+    day number.
     """
 
     place: Place
@@ -55,6 +58,7 @@ class Season:
     earlier: DaysTable | None = None
     members: WeatherFrame | None = None
     today: int = 0
+    station_days: Days = field(default_factory=no_days)
 
     @property
     def southern(self) -> bool:
@@ -87,20 +91,26 @@ class Season:
         return np.where(day >= last, years, ahead), filled
 
     def _known(self, base: float, ceiling: float) -> Floats:
-        """Thermal time (days,) of the hours, and of the extremes before them."""
+        """Thermal time (days,): station, then SILO, then hours, then other days."""
         known = self._of_hours(self.frame, base, ceiling)
         if self.earlier is None:
             return known
-        first, end = _known_span(known)
-        first = first if end else self.days
         # A day's curve leans on the days beside it: one more at either end.
         end_day = self.first_day + (self.days + 1) * DAY
         earlier = self.earlier.between(self.first_day - DAY, end_day)
         if not len(earlier):
-            return np.where(np.arange(self.days) < first, np.nan, known)
+            return known
         own = daily_of_extremes(earlier, self.place, base, ceiling)
-        before = _on_dates(earlier.day, own, self.first_day, self.days)
-        return np.where(np.arange(self.days) < first, before, known)
+        days = _on_dates(earlier.day, own, self.first_day, self.days)
+        instead = np.isnan(known) | self._from_silo(earlier.day, earlier.warmth_from)
+        return np.where(instead & ~np.isnan(days), days, known)
+
+    def _from_silo(self, day: np.typing.NDArray[np.datetime64], origin: Codes) -> Bools:
+        """Days of the season that go before the hours, the station's own left out."""
+        own = np.isin(day, self.station_days)
+        silo = ((origin == DayOrigin.SILO) & ~own).astype(np.float64)
+        before: Bools = _on_dates(day, silo, self.first_day, self.days) == 1.0
+        return before
 
     def _members(self, base: float, ceiling: float) -> Floats:
         """Thermal time (members, days) from today on; NaN where they end."""
@@ -149,8 +159,10 @@ class Season:
         rain = np.where(missing <= 4, np.nansum(hours, axis=1), np.nan)  # noqa: PLR2004 - hours
         if self.earlier is None:
             return rain
-        days = _on_dates(self.earlier.day, self.earlier.rain, self.first_day, self.days)
-        return np.where(np.isnan(rain), days, rain)
+        earlier = self.earlier
+        days = _on_dates(earlier.day, earlier.rain, self.first_day, self.days)
+        instead = np.isnan(rain) | self._from_silo(earlier.day, earlier.rain_from)
+        return np.where(instead & ~np.isnan(days), days, rain)
 
 
 def _known_span(daily: Floats) -> tuple[int, int]:

@@ -16,7 +16,7 @@ from forecaster.domain.weather import (
     WeatherFrame,
     empty_columns,
 )
-from forecaster.sources.days_table import DaysTable
+from forecaster.sources.days_table import DayOrigin, DaysTable
 from forecaster.sources.season import (
     ExtremesOfYears,
     HoursOfYears,
@@ -276,6 +276,89 @@ def test_extremes_stand_in_for_the_days_before_the_hours() -> None:
     )
     daily, _ = season.daily(0.0, 26.0)
     np.testing.assert_allclose(daily[0], [7.0] * 5 + [10.0] * 5)
+
+
+def days_from(
+    origin: DayOrigin, first: str, days: int, warmth: float, rain: float = 0.0
+) -> DaysTable:
+    """Steady days of one record."""
+    day = np.datetime64(first) + np.arange(days)
+    steady = np.full(days, warmth)
+    table = DaysTable(day, steady, steady.copy(), np.full(days, rain))
+    return table.said_to_be_from(origin)
+
+
+@pytest.mark.parametrize(
+    ("origin", "expected"),
+    [
+        (DayOrigin.SILO, [7.0] * 8 + [10.0] * 2),
+        (DayOrigin.ARCHIVE, [7.0] * 5 + [10.0] * 5),
+        (DayOrigin.UNSTATED, [7.0] * 5 + [10.0] * 5),
+    ],
+)
+def test_only_silo_s_days_go_before_the_hours(
+    origin: DayOrigin, expected: list[float]
+) -> None:
+    """Eight days of 7 °C, hours of 10 °C from the sixth day on; rain likewise."""
+    season = Season(
+        HORSHAM,
+        hours("2026-01-05T15", "2026-01-10T15"),
+        np.datetime64("2026-01-01"),
+        10,
+        None,
+        earlier=days_from(origin, "2026-01-01", 8, 7.0, rain=2.0),
+    )
+    daily, _ = season.daily(0.0, 26.0)
+    np.testing.assert_allclose(daily[0], expected)
+    rain = [2.0 if each == 7.0 else 12.0 for each in expected]
+    np.testing.assert_allclose(season.daily_rain(), rain)
+
+
+def test_a_station_s_days_go_before_silo_unless_they_lack() -> None:
+    """Of days 6 to 8 the station saw 6 and 7; day 7 was lost to quality control."""
+    frame = without(hours("2026-01-05T15", "2026-01-10T15"), slice(24, 48))
+    season = Season(
+        HORSHAM,
+        frame,
+        np.datetime64("2026-01-01"),
+        10,
+        None,
+        earlier=days_from(DayOrigin.SILO, "2026-01-01", 8, 7.0),
+        station_days=np.array(["2026-01-06", "2026-01-07"], "datetime64[D]"),
+    )
+    daily, _ = season.daily(0.0, 26.0)
+    np.testing.assert_allclose(daily[0], [7.0] * 5 + [10.0, 7.0, 7.0, 10.0, 10.0])
+
+
+def test_days_of_other_seasons_say_nothing_of_this_one() -> None:
+    """A daily record that ends before the season begins changes no day of it."""
+    season = Season(
+        HORSHAM,
+        hours("2025-12-31T15", "2026-01-10T15"),
+        np.datetime64("2026-01-01"),
+        20,
+        None,
+        earlier=days_from(DayOrigin.SILO, "2024-01-01", 30, 7.0),
+    )
+    daily, _ = season.daily(0.0, 26.0)
+    np.testing.assert_allclose(daily[0], [10.0] * 10)
+
+
+def test_days_the_hours_lack_come_from_the_archive_of_the_season() -> None:
+    """Not from past years: a day of hours lost in the middle is known by the day."""
+    frame = without(hours("2025-12-31T15", "2026-01-10T15"), slice(72, 96))
+    season = Season(
+        HORSHAM,
+        frame,
+        np.datetime64("2026-01-01"),
+        20,
+        Steady(3.0),
+        earlier=days_from(DayOrigin.ARCHIVE, "2026-01-01", 8, 7.0),
+    )
+    daily, filled = season.daily(0.0, 26.0)
+    assert filled == 0
+    expected = [10.0] * 3 + [7.0] + [10.0] * 6 + [3.0] * 10
+    np.testing.assert_allclose(daily[0], expected)
 
 
 def test_rain_of_a_day_is_the_sum_of_its_hours() -> None:

@@ -92,6 +92,10 @@ class UnusableError(SourceError):
     exit_code = 76
 
 
+class PartialError(UnusableError):
+    """What came is enough for dates, but not for hours; dates may be read alone."""
+
+
 class InternalError(ForecasterError):
     """A fault of the program itself."""
 

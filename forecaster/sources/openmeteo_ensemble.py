@@ -34,7 +34,7 @@ from forecaster.sources.openmeteo import (
     Variable,
     current_hours,
 )
-from forecaster.sources.openmeteo_forecast import REQUIRED
+from forecaster.sources.openmeteo_forecast import JUDGED, REQUIRED
 from forecaster.sources.openmeteo_product import Product, forecast_of
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ VARIABLES: Final = (
 )
 
 PRODUCT: Final = Product(
-    "ensemble", HOST, PATH, VARIABLES, REQUIRED, FRESH_FOR, MODEL, STEPS
+    "ensemble", HOST, PATH, VARIABLES, (*REQUIRED, *JUDGED), FRESH_FOR, MODEL, STEPS
 )
 
 

@@ -68,11 +68,14 @@ VARIABLES: Final = (
     Variable("cloud_cover_low", "low_cloud", "%", scale=0.01),
     Variable("shortwave_radiation", "radiation", "W/m²", Valid.HOUR_BEFORE),
 )
-REQUIRED: Final = ("air_temperature", "relative_humidity", "wind_speed", "rain")
+REQUIRED: Final = ("air_temperature",)
+JUDGED: Final = ("relative_humidity", "wind_speed", "rain")
+DATES_ONLY: Final = "forecast for dates only"
+"""Product of a request whose answer is read by :func:`parse_dates`."""
 STEPS: Final[dict[str, Steps]] = {"": IFS, "ecmwf_ifs": IFS, "icon_global": ICON}
 """Steps of each model that may be named; "" is the service's own mix."""
 PRODUCT: Final = Product(
-    "forecast", HOST, PATH, VARIABLES, REQUIRED, FRESH_FOR, steps=IFS
+    "forecast", HOST, PATH, VARIABLES, REQUIRED, FRESH_FOR, steps=IFS, judged=JUDGED
 )
 
 
@@ -110,18 +113,41 @@ def request(
 
 
 def parse(body: bytes, request: Request) -> Parsed:
-    """The forecast an answer holds.
+    """The forecast an answer holds, whole.
 
     Raises
     ------
     UnusableError
         If it is not hours in GMT for this place and now, in the units asked for.
+    PartialError
+        If only humidity, wind or rain is missing: :func:`parse_dates` can read it.
     RefusedError
         If it is an error document.
     """
+    return _parsed(body, request, dates_only=False)
+
+
+def parse_dates(body: bytes, request: Request) -> Parsed:
+    """The forecast an answer holds, though humidity, wind or rain may be missing.
+
+    Raises
+    ------
+    UnusableError, RefusedError
+        As :func:`parse`.
+    """
+    return _parsed(body, request, dates_only=True)
+
+
+def for_dates(request: Request) -> Request:
+    """The same question, its answer kept apart from whole ones."""
+    return replace(request, product=DATES_ONLY)
+
+
+def _parsed(body: bytes, request: Request, *, dates_only: bool) -> Parsed:
     hourly = current_hours(body, request)
     models = models_of(request)
     ending = hourly.model_ending(VARIABLES[0], models)
     model = ending[1:] or "".join(models[:1])
     product = replace(PRODUCT, model=model, steps=STEPS.get(model, IFS))
-    return forecast_of(hourly, hourly.columns(VARIABLES, ending), request, product)
+    columns = hourly.columns(VARIABLES, ending)
+    return forecast_of(hourly, columns, request, product, dates_only=dates_only)

@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
 from forecaster.domain.weather import Provenance
+from forecaster.errors import PartialError
 from forecaster.sources.canonical_url import Parameters, canonical_url
 from forecaster.sources.contact import user_agent
 from forecaster.sources.openmeteo import (
@@ -28,12 +31,11 @@ from forecaster.sources.service_values import (
     frame_of,
     refuse_frozen,
     refuse_thin,
+    thin,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-
-    import numpy as np
 
     from forecaster.domain.place import Place
     from forecaster.domain.weather import Floats
@@ -51,12 +53,15 @@ class Product:
     path: str
     variables: Sequence[Variable]
     required: Sequence[str]
+    """Without one of these an answer is no use."""
     fresh_for: int
     """[s]"""
     model: str = ""
     """Empty for the service's own mix."""
     steps: Steps = ()
     """Empty where the hours are not kept."""
+    judged: Sequence[str] = ()
+    """Further ones that no hour can be judged without; dates can be told."""
 
     def asked(
         self,
@@ -101,18 +106,22 @@ def forecast_of(
     product: Product,
     *,
     start: np.datetime64 | None = None,
+    dates_only: bool = False,
 ) -> Parsed:
     """The checked table of one product, cut at its horizon, hours in our rows.
 
     The 72 hours from ``start`` on (if not given, from the moment of asking) must be
-    nearly whole.
+    nearly whole. With ``dates_only`` what hours are judged by may be missing: then
+    no hour that lacks any of it keeps what it could be called good by.
 
     Raises
     ------
     UnusableError
         If they are not, or the values cannot be weather.
+    PartialError
+        If only what hours are judged by is missing.
     """
-    end = horizon(columns, product.required)
+    end = horizon(columns, (*product.required, *product.judged))
     time = hourly.time[:end]
     known = believable(
         {name: values[..., :end] for name, values in columns.items()}, hourly.doubts
@@ -120,16 +129,50 @@ def forecast_of(
     first = first_rows(time, request.made if start is None else start)
     refuse_thin(known, product.required, first, hourly.service)
     refuse_frozen(known, hourly.service)
+    faults = thin(known, product.judged, first)
+    if faults and not dates_only:
+        raise PartialError(f"{hourly.service}: {'; '.join(faults)}")
+    rows = in_rows(known, product.variables)
+    if faults:
+        rows = _unjudged(rows, product.judged)
     run = newest_run(request.made)
     source = f"{hourly.service} ({product.model or 'the mix of the service'})"
     frame = frame_of(
         time,
-        in_rows(known, product.variables),
+        rows,
         provenance=Provenance(source, LICENCE, run, (RUN_ASSUMED,)),
         native_step=native_steps(time, run, product.steps),
     )
-    lost = hourly.time.size - end
-    warnings = hourly.doubts.lines()
-    if lost:
-        warnings += (f"{hourly.service}: the last {lost} hours are empty, cut off",)
+    warnings = hourly.doubts.lines() + _told(hourly, end, faults)
     return Parsed(frame=frame, cell=hourly.cell, warnings=warnings)
+
+
+def _told(hourly: Hourly, end: int, faults: Sequence[str]) -> tuple[str, ...]:
+    """What was cut off, and what is missing where only dates can be told."""
+    lost = hourly.time.size - end
+    told = []
+    if lost:
+        told.append(f"{hourly.service}: the last {lost} hours are empty, cut off")
+    if faults:
+        told.append(
+            f"{hourly.service}: {'; '.join(faults)}. Its temperatures tell dates; "
+            "hours without humidity, wind or rain are unknown"
+        )
+    return tuple(told)
+
+
+def _unjudged(rows: Mapping[str, Floats], judged: Sequence[str]) -> dict[str, Floats]:
+    """Rows in which an hour that lacks one quantity it is judged by lacks them all.
+
+    Rain is kept where it is known: it is added up by the day.
+    """
+    shape = next(iter(rows.values())).shape
+    lacks = np.zeros(shape, dtype=np.bool_)
+    for name in judged:
+        lacks |= np.isnan(rows[name]) if name in rows else np.ones(shape, np.bool_)
+    return {
+        name: np.where(lacks, np.nan, values)
+        if name in judged and name != "rain"
+        else values
+        for name, values in rows.items()
+    }

@@ -5,7 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from forecaster.errors import OutputError, RefusedError, SourceError
+from forecaster.errors import (
+    OutputError,
+    PartialError,
+    RefusedError,
+    SourceError,
+)
 from forecaster.sources.conduct import CONDUCT, Conduct
 from forecaster.sources.http import BUDGET_S, fetch, forget, seconds_of
 
@@ -54,8 +59,9 @@ def refresh(
     """Ask, check, keep; if any of the first two fails, what was kept before.
 
     ``parse`` takes a body apart or raises a SourceError; nothing it refuses is kept,
-    neither in the store nor in the HTTP cache in ``folder``. A forecast that came
-    anew is also put into ``archive``, where there is one.
+    neither in the store nor, unless it was a PartialError, in the HTTP cache in
+    ``folder``. A forecast that came anew is also put into ``archive``, where there is
+    one.
 
     Raises
     ------
@@ -109,6 +115,9 @@ def _accepted(
 ) -> Parsed:
     try:
         return parse(body, request)
+    except PartialError:
+        # Its dates may be read next, without asking again.
+        raise
     except SourceError:
         warnings += forget(request, folder=folder)
         raise
@@ -119,10 +128,12 @@ def _again(
 ) -> Parsed | None:
     """What was good once may not be by today's rules.
 
-    It is read as of the moment it came: a run it belongs to is as old as it is.
+    It is read as of the moment it came, a run it belongs to being as old as it is, and
+    against the address it was asked by: today's may name other days.
     """
+    then = replace(request, made=kept.retrieved_at, url=kept.url)
     try:
-        return parse(kept.body, replace(request, made=kept.retrieved_at))
+        return parse(kept.body, then)
     except SourceError:
         return None
 

@@ -190,19 +190,36 @@ def refuse_thin(
         If a required quantity is absent, or known in under 90 % of ``rows`` by any
         member.
     """
-    absent = [name for name in required if name not in columns]
-    if absent:
-        raise UnusableError(f"{service}: the answer has no {', '.join(absent)}")
+    faults = thin(columns, required, rows)
+    if faults:
+        raise UnusableError(f"{service}: {'; '.join(faults)}")
+
+
+def thin(
+    columns: Mapping[str, Floats], required: Iterable[str], rows: Bools
+) -> list[str]:
+    """What keeps an answer from being whole, one phrase a fault; empty if it is."""
     if not rows.any():
-        raise UnusableError(f"{service}: the answer holds no hour that is asked for")
-    for name in required:
-        known = ~np.isnan(columns[name][..., rows])
-        share = float(known.mean(axis=-1).min())
-        if share < LEAST_KNOWN:
-            raise UnusableError(
-                f"{service}: {name} is known in {share:.0%} of the first "
-                f"{int(rows.sum())} steps; at least {LEAST_KNOWN:.0%} are needed"
-            )
+        return ["the answer holds no hour that is asked for"]
+    wanted = list(required)
+    absent = [name for name in wanted if name not in columns]
+    shares = {
+        name: _least_known(columns[name][..., rows])
+        for name in wanted
+        if name in columns
+    }
+    faults = [f"the answer has no {', '.join(absent)}"] if absent else []
+    return faults + [
+        f"{name} is known in {share:.0%} of the first {int(rows.sum())} steps; at "
+        f"least {LEAST_KNOWN:.0%} are needed"
+        for name, share in shares.items()
+        if share < LEAST_KNOWN
+    ]
+
+
+def _least_known(values: Floats) -> float:
+    """Share of the steps that the least knowing member knows."""
+    return float((~np.isnan(values)).mean(axis=-1).min())
 
 
 def first_rows(time: Times, start: np.datetime64) -> Bools:

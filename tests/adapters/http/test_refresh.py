@@ -12,6 +12,7 @@ import pytest
 
 from forecaster.errors import (
     LimitedError,
+    PartialError,
     RefusedError,
     SourceError,
     TemporaryError,
@@ -283,3 +284,37 @@ def test_one_budget_for_several_requests(
 def test_age_text(now: np.datetime64, seconds: int, text: str) -> None:
     """Minutes under an hour, hours under two days, then days."""
     assert age_text(now, now + np.timedelta64(seconds, "s")) == text
+
+
+def test_what_is_kept_is_read_against_the_address_it_was_asked_by(
+    run: Refresh, stub: Stub, asked: Request
+) -> None:
+    """Today's address may name other days than the answer of last week."""
+    read: list[str] = []
+
+    def noting(body: bytes, request: Request) -> Parsed:
+        read.append(request.url)
+        return parse(body, request)
+
+    stub.say(200, GOOD)
+    run(parse=noting)
+    stub.say(503)
+    old = run(parse=noting, request=replace(asked, url=asked.url + "&finish=2"))
+    assert not old.fresh
+    assert read == [asked.url, asked.url]
+
+
+def test_a_partial_answer_can_be_read_again_without_asking(
+    run: Refresh, stub: Stub, asked: Request, store: LastGood
+) -> None:
+    """Refused as a whole and not kept, yet a second reading needs no request."""
+
+    def whole_only(body: bytes, request: Request) -> Parsed:
+        raise PartialError(f"{request.source}: {len(body)} bytes are not all")
+
+    stub.say(200, GOOD)
+    with pytest.raises(PartialError):
+        run(parse=whole_only)
+    assert store.load(asked) is None
+    assert run(request=replace(asked, product="part of it")).fresh
+    assert stub.count == 1

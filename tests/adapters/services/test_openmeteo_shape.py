@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
 
-from forecaster.errors import RefusedError, UnusableError
+from forecaster.errors import PartialError, RefusedError, UnusableError
 from forecaster.sources import openmeteo_forecast
 from forecaster.sources.openmeteo import (
     ICON,
@@ -173,6 +174,67 @@ def test_a_required_variable_that_is_absent_or_thin_is_unusable(
         else:
             with pytest.raises(UnusableError, match="89% of the first 72"):
                 forecast.read(document)
+
+
+@pytest.mark.parametrize(
+    "name", ["relative_humidity_2m", "wind_speed_10m", "precipitation"]
+)
+def test_without_what_hours_are_judged_by_dates_can_be_read(
+    forecast: Case, name: str
+) -> None:
+    """Refused as a whole; read for dates, no hour keeps humidity and wind together.
+
+    Rain that is known stays: it is added up by the day.
+    """
+    document = forecast.document
+    del document["hourly"][name]
+    with pytest.raises(PartialError, match="has no"):
+        forecast.read(document)
+    parsed = replace(forecast, parse=openmeteo_forecast.parse_dates).read(document)
+    whole, part = forecast.read(forecast.body).frame, parsed.frame
+    assert whole is not None
+    assert part is not None
+    np.testing.assert_array_equal(part.air_temperature, whole.air_temperature)
+    assert np.isnan(part.wind_speed).all()
+    assert np.isnan(part.relative_humidity).all()
+    if name != "precipitation":
+        np.testing.assert_array_equal(part.rain, whole.rain)
+    assert "hours without humidity, wind or rain are unknown" in parsed.warnings[-1]
+
+
+def test_read_for_dates_a_whole_answer_is_the_same(forecast: Case) -> None:
+    """Nothing is taken out of what lacks nothing."""
+    dates = replace(forecast, parse=openmeteo_forecast.parse_dates)
+    here, there = forecast.read(forecast.body), dates.read(forecast.body)
+    assert here.frame is not None
+    assert there.frame is not None
+    for name in ("air_temperature", "wind_speed", "relative_humidity", "rain"):
+        np.testing.assert_array_equal(
+            getattr(here.frame, name), getattr(there.frame, name)
+        )
+    assert here.warnings == there.warnings
+
+
+def test_what_cannot_be_weather_is_no_partial_answer(forecast: Case) -> None:
+    """Without temperature, with it frozen, or in km/h: of no use for dates either."""
+    dates = replace(forecast, parse=openmeteo_forecast.parse_dates)
+    bare = forecast.document
+    del bare["hourly"]["wind_speed_10m"], bare["hourly"]["temperature_2m"]
+    frozen = forecast.document
+    del frozen["hourly"]["wind_speed_10m"]
+    frozen["hourly"]["temperature_2m"] = [9.0] * len(frozen["hourly"]["time"])
+    units = forecast.document
+    del units["hourly"]["precipitation"]
+    units["hourly_units"]["wind_speed_10m"] = "km/h"
+    for document, said in (
+        (bare, "has no air_temperature"),
+        (frozen, "the same for 48 hours"),
+        (units, "is in km/h"),
+    ):
+        for case in (forecast, dates):
+            with pytest.raises(UnusableError, match=said) as caught:
+                case.read(document)
+            assert not isinstance(caught.value, PartialError)
 
 
 def test_a_whole_answer_of_nulls_is_unusable(cases: dict[str, Case]) -> None:

@@ -21,7 +21,11 @@ def sources() -> None:
     from forecaster.sources.terms import TERMS, Terms
 
     def page(terms: Terms) -> list[str]:
-        needs = [("key", terms.key), ("contact", terms.contact)]
+        needs = [
+            ("key", terms.key),
+            ("contact", terms.contact),
+            ("when", terms.asked),
+        ]
         facts = [terms.licence, *terms.conditions]
         lines = [
             ("gives", terms.gives),

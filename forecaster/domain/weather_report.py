@@ -31,6 +31,8 @@ class Stretch:
     fresh: bool
     bias: float = 0.0
     """[K] largest correction made to it."""
+    level: str = "the local record"
+    """What it was corrected to."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,14 +26,12 @@ def render(report: WeatherReport) -> str:
     found = ["INVENTED WEATHER"] if report.invented else []
     found += [f"{report.farm}: weather, {clock.full(report.now)}", ""]
     found += [
-        f"{'stretch':11}{'from':13}{'to':13}{'steps':14}{'lacking':9}{'age':10}source"
+        f"{'stretch':11}{'from':13}{'to':13}{'steps':13}{'lacking':9}{'age':11}source"
     ]
     for stretch in report.stretches:
         found += _stretch(stretch, clock)
-    found += [
-        "",
-        f"The season runs on {report.traces} traces; {report.filled} days filled.",
-    ]
+    found += ["", f"The season runs on {report.traces} traces."]
+    found += [f"Days filled from past years or their neighbours: {report.filled}."]
     for text in (*report.warnings, *report.notes):
         found += words.bullet(text)
     found += ["", *_drawn(report.fan)]
@@ -45,14 +43,14 @@ def _stretch(stretch: Stretch, clock: LocalClock) -> list[str]:
     age += "" if stretch.fresh else " kept"
     left = (
         f"{stretch.kind:11}{_date(stretch.first, clock):13}"
-        f"{_date(stretch.last, clock):13}{f'{stretch.count:,} {stretch.step}':14}"
-        f"{stretch.missing:<9,}{age:10}"
+        f"{_date(stretch.last, clock):13}{f'{stretch.count:,} {stretch.step}':13}"
+        f"{stretch.missing:<9,}{age:11}"
     )
     first, *rest = textwrap.wrap(stretch.source, words.WIDTH - len(left)) or [""]
     found = [left + first, *(f"{'':{len(left)}}{part}" for part in rest)]
     if stretch.bias:
         found.append(
-            f"{'':11}brought to the local record by up to {stretch.bias:+.1f} K"
+            f"{'':11}brought to {stretch.level} by up to {stretch.bias:+.1f} K"
         )
     return found
 
@@ -116,6 +114,7 @@ def tree(report: WeatherReport) -> dict[str, Any]:
                 "age_h": number(each.age_hours),
                 "fresh": each.fresh,
                 "bias_k": each.bias,
+                "brought_to": each.level if each.bias else None,
             }
             for each in report.stretches
         ],

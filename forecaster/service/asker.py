@@ -48,6 +48,10 @@ class Asker:
     offline: bool
     budget: Deadline = field(default_factory=lambda: Deadline.after(BUDGET_S))
     warnings: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    """Where the weather came from, in detail."""
+    fault: SourceError | None = None
+    """Why the last question had no fresh answer."""
 
     @property
     def access(self) -> Access:
@@ -63,16 +67,30 @@ class Asker:
         return KeptForecasts(self.folder / "forecasts")
 
     def ask(
-        self, request: Request, parse: Callable[[bytes, Request], Parsed]
+        self,
+        request: Request,
+        parse: Callable[[bytes, Request], Parsed],
+        *,
+        kept_only: bool = False,
+        most_s: float | None = None,
     ) -> Refreshed | None:
-        """The answer, an older one with its age, or None; every trouble is noted."""
+        """The answer, an older one with its age, or None; every trouble is noted.
+
+        ``kept_only`` asks no service; ``most_s`` is the most of the shared time that
+        this question may take [s].
+        """
         try:
             answer = self.refreshed(
-                request, parse, offline=self.offline, budget=self.budget
+                request,
+                parse,
+                offline=self.offline or kept_only,
+                budget=self.budget if most_s is None else self.budget.within(most_s),
             )
         except SourceError as error:
+            self.fault = error
             self.warnings += [str(error), *getattr(error, "__notes__", ())]
             return None
+        self.fault = answer.fault
         self.warnings += answer.warnings
         return answer
 

@@ -11,34 +11,39 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.weather import Origin, WeatherFrame
-from forecaster.errors import NoWeatherError, SourceError
+from forecaster.errors import NoWeatherError, PartialError, SourceError
 from forecaster.service.asker import asker_for
 from forecaster.service.gathered import Gathered
+from forecaster.service.season_days import season_days
 from forecaster.service.station import add_station
-from forecaster.service.stretches import of_days, of_hours
+from forecaster.service.stretches import of_hours
 from forecaster.sources import (
     metno,
-    openmeteo_archive,
     openmeteo_ensemble,
     openmeteo_forecast,
     openmeteo_profile,
     openmeteo_status,
 )
-from forecaster.sources.days_table import DaysTable, read_days
+from forecaster.sources.days_table import read_days
 from forecaster.sources.http import BUDGET_S
-from forecaster.sources.season import ExtremesOfYears, season_span
+from forecaster.sources.lastgood import LastGood
+from forecaster.sources.season import DAY, ExtremesOfYears, solar_offset
 
 if TYPE_CHECKING:
     from forecaster.service.asker import Asker
     from forecaster.settings.farm import Farm
+    from forecaster.sources.days_table import DaysTable
     from forecaster.sources.deadline import Deadline
     from forecaster.sources.refresh import Refreshed
+    from forecaster.sources.request import Request
 
 PAST_DAYS = 10
 """[d] of hours before now asked with the forecast; the archive is five days late."""
 OLD_FORECAST = 12.0
 """[h] a kept forecast older than this gives way to the second service; so much
 older than the forecast, a profile is not laid on it."""
+USELESS_FORECAST = 72.0
+"""[h] hours of an older one are unknown (config/limits/data.toml)."""
 STATUS_S = 5.0
 """[s] at most for the model status, which can be done without. Assumed."""
 
@@ -88,21 +93,51 @@ def gather(
         mapping = farm.folder / farm.weather.station
         add_station(gathered, mapping, farm.place, asker.now)
     gathered.warnings = list(dict.fromkeys([*asker.warnings, *gathered.warnings]))
+    gathered.notes += asker.notes
     return gathered
 
 
 def _forecast(asker: Asker) -> Refreshed | None:
-    """The first service; the second where the first is silent and its last is old."""
+    """The first service; the second where the first is silent and its last is old.
+
+    Where neither has hours that could still be judged, one that only tells dates.
+    """
     request = openmeteo_forecast.request(
         asker.place, asker.clock_now, access=asker.access, past_days=PAST_DAYS
     )
     first = asker.ask(request, openmeteo_forecast.parse)
+    partly = isinstance(asker.fault, PartialError)
     if first is not None and (first.fresh or asker.age(first) < OLD_FORECAST):
         return _dated(asker, first)
     second = _second(asker)
-    if first is None or (second is not None and asker.age(second) <= asker.age(first)):
-        return second
-    return _dated(asker, first)
+    best = _younger(asker, first, second)
+    if best is None or asker.age(best) > USELESS_FORECAST:
+        best = _younger(asker, best, _for_dates(asker, request, came=partly))
+    return best if best is None or best is second else _dated(asker, best)
+
+
+def _for_dates(asker: Asker, request: Request, *, came: bool) -> Refreshed | None:
+    """A forecast without all that hours are judged by; kept ones are looked up only."""
+    request = openmeteo_forecast.for_dates(request)
+    if not came and LastGood(asker.folder / "good").load(request) is None:
+        return None
+    return asker.ask(request, openmeteo_forecast.parse_dates, kept_only=not came)
+
+
+def _younger(
+    asker: Asker, one: Refreshed | None, other: Refreshed | None
+) -> Refreshed | None:
+    """The younger answer, ``other`` if as old.
+
+    What was said of using the one left aside goes; why it was not new stays.
+    """
+    if one is None or other is None:
+        return one or other
+    older = asker.age(one) >= asker.age(other)
+    used, left = (other, one) if older else (one, other)
+    asker.warnings = [each for each in asker.warnings if each not in left.warnings]
+    asker.warnings += [str(left.fault)] if left.fault else []
+    return used
 
 
 def _second(asker: Asker) -> Refreshed | None:
@@ -220,65 +255,23 @@ def _add_members(asker: Asker, gathered: Gathered) -> None:
 
 def _add_days(asker: Asker, gathered: Gathered) -> None:
     """The season so far, and past years for traces."""
-    found = _past_days(asker)
+    begin = gathered.frame.time[0] + solar_offset(asker.place)
+    whole = (begin - np.timedelta64(1, "s")).astype("datetime64[D]") + DAY
+    found = season_days(asker, whole)
     if found is None:
         return
-    table, age = found
-    gathered.stretches.append(
-        of_days("past days", "Open-Meteo archive (ERA5)", table, age)
-    )
-    gathered.earlier = table
-    gathered.past = ExtremesOfYears(table, asker.place)
-
-
-def _past_days(asker: Asker) -> tuple[DaysTable, float] | None:
-    """Days of this season and of past years, and the age of the newest [h].
-
-    The newest year is asked for first: this season's days are needed most.
-    """
-    first, _ = season_span(asker.place, asker.now)
-    year = int(first.astype("datetime64[Y]").astype(int)) + 1970
-    newest = int(asker.now.astype("datetime64[Y]").astype(int)) + 1970
-    answers = (
-        _year(asker, each) for each in range(newest, year - asker.entry.years - 1, -1)
-    )
-    known = [each for each in answers if each is not None and each.parsed.days]
-    if not known:
-        return None
-    table = joined([each.parsed.days for each in known if each.parsed.days])
-    return table, min(asker.told_age(each) for each in known)
+    gathered.stretches += found.stretches
+    gathered.earlier = found.table
+    gathered.past = ExtremesOfYears(found.table, asker.place)
 
 
 def past_days(
     farm: Farm, now: np.datetime64, *, offline: bool = False
 ) -> DaysTable | None:
-    """Daily extremes of past years at a farm, from its file or the archive."""
+    """Daily extremes of past years at a farm, from its file or the services."""
     if farm.weather.past_years is not None:
         return read_days(farm.folder / farm.weather.past_years)
     if farm.weather.kind != "open":
         return None
-    found = _past_days(asker_for(farm, now, offline=offline))
-    return None if found is None else found[0]
-
-
-def _year(asker: Asker, year: int) -> Refreshed | None:
-    try:
-        request = openmeteo_archive.request(
-            asker.place, asker.clock_now, year=year, access=asker.access
-        )
-    except SourceError:
-        return None
-    return asker.ask(request, openmeteo_archive.parse)
-
-
-def joined(tables: list[DaysTable]) -> DaysTable:
-    """One table of all days; days between the tables are missing."""
-    first = min(table.day[0] for table in tables)
-    end = max(table.day[-1] for table in tables)
-    day = first + np.arange(int((end - first).astype(int)) + 1)
-    columns = {name: np.full(day.size, np.nan) for name in ("tmax", "tmin", "rain")}
-    for table in tables:
-        at = int((table.day[0] - first).astype(int))
-        for name, values in columns.items():
-            values[at : at + table.day.size] = getattr(table, name)
-    return DaysTable(day, **columns)
+    found = season_days(asker_for(farm, now, offline=offline))
+    return None if found is None else found.table

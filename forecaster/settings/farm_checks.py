@@ -99,8 +99,8 @@ def _place(document: Document, file: FarmFile) -> Iterator[Fault]:
 
 
 _SERVICES = (
-    "station", "contact", "years", "ensemble", "key_env", "open_meteo_url",
-    "met_norway_url", "keep_forecasts",
+    "station", "contact", "years", "ensemble", "silo", "key_env", "open_meteo_url",
+    "met_norway_url", "silo_url", "keep_forecasts",
 )  # fmt: skip
 _UNUSED = {
     "demo": (

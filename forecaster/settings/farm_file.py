@@ -86,12 +86,14 @@ class WeatherEntry(Strict):
     contact: Annotated[Text, Field(max_length=120)] = ""
     years: Annotated[int, Field(strict=True, ge=0, le=40)] = 20
     ensemble: Flag = True
+    silo: Flag = True
     keep_forecasts: Flag = False
     key_env: Annotated[Text, Field(max_length=80)] = ""
     open_meteo_url: Annotated[Text, Field(max_length=200)] = ""
     met_norway_url: Annotated[Text, Field(max_length=200)] = ""
+    silo_url: Annotated[Text, Field(max_length=200)] = ""
 
-    @field_validator("open_meteo_url", "met_norway_url")
+    @field_validator("open_meteo_url", "met_norway_url", "silo_url")
     @classmethod
     def _base(cls, url: str) -> str:
         try:

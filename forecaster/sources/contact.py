@@ -26,6 +26,11 @@ def user_agent(contact: str, service: str) -> dict[str, str]:
     return {"User-Agent": f"forecaster/{__version__} {contact}"}
 
 
+def is_mail(contact: str) -> bool:
+    """Whether it is an e-mail address, and no placeholder."""
+    return bool(_MAIL.fullmatch(contact)) and not _PLACEHOLDER.search(contact.lower())
+
+
 def mail(contact: str, service: str) -> str:
     """The e-mail address.
 

@@ -11,8 +11,13 @@ daily_rain    rain   mm    24 h **to** 9 am on d, so most of it fell on d − 1
 
 Dates are kept as the service gives them. The 9 am days are those of the Bureau of
 Meteorology, whose observations SILO is made from (published, seen in excerpt: Bureau
-of Meteorology, "About the Climate Extremes Tables"). A minimum that falls after 9 am
-belongs to the next date, and rain is up to a day late against our midnight days.
+of Meteorology, "About the Climate Extremes Tables"; SILO, frequently asked questions:
+the Bureau moves the maximum to the day before its reading, and SILO uses it so).
+
+Against our days, which begin at solar midnight, maximum and minimum dated d are those
+of day d: the afternoon's and the morning's. Only a minimum of the evening, of a cold
+change after 9 am, is dated a day late. Rain dated d fell for 15 of its 24 hours on
+d − 1, and :func:`on_solar_days` puts it there.
 
 Shape: SILO, "File formats and samples" (published), and answers recorded in the tests
 of the R package weatherOz (published).
@@ -22,7 +27,9 @@ from __future__ import annotations
 
 import csv
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
+from urllib.parse import parse_qs, urlsplit
 
 import numpy as np
 
@@ -30,8 +37,9 @@ from forecaster.domain.place import Place
 from forecaster.errors import RefusedError, UnusableError
 from forecaster.sources.canonical_url import canonical_url
 from forecaster.sources.contact import mail
-from forecaster.sources.days_table import DAY_RAIN, Days, DaysTable
+from forecaster.sources.days_table import DAY_RAIN, DayOrigin, Days, DaysTable
 from forecaster.sources.ranges import RANGES
+from forecaster.sources.redact import Redactor
 from forecaster.sources.request import Parsed, Request
 from forecaster.sources.service_values import Doubts, near
 from forecaster.sources.strict_json import LARGEST, quoted
@@ -50,8 +58,9 @@ LICENCE: Final = (
 )
 HOST: Final = "https://www.longpaddock.qld.gov.au"
 PATH: Final = "/cgi-bin/silo/DataDrillDataset.php"
-FRESH_FOR: Final = 86_400
-"""[s] Assumed: one update a night."""
+WEEK: Final = np.timedelta64(7, "D")
+FRESH_FOR: Final = 7 * 86_400
+"""[s] Assumed: days change for months, and the service watches how much is asked."""
 FIRST_DAY: Final = np.datetime64("1889-01-01")
 LATEST: Final = 2
 """[d] before now, UTC: the last day that is surely there, Queensland being ahead."""
@@ -108,13 +117,13 @@ def request(
             f"{NAME}: no days from {first_day} to {end}; it has them from {FIRST_DAY} "
             f"to {LATEST} days ago"
         )
-    if not (WEST <= place.longitude <= EAST and SOUTH <= place.latitude <= NORTH):
+    if not covers(place):
         raise RefusedError(
             f"{NAME}: {place.latitude:g}, {place.longitude:g} is outside Australia"
         )
     return Request(
         source=SOURCE,
-        product=f"days {first_day} {end}",
+        product="days",
         url=canonical_url(
             base_url + PATH,
             {
@@ -133,6 +142,29 @@ def request(
     )
 
 
+def covers(place: Place) -> bool:
+    """Whether the place lies within the grid's bounds, sea and all."""
+    return WEST <= place.longitude <= EAST and SOUTH <= place.latitude <= NORTH
+
+
+def newest_week(made: np.datetime64) -> np.datetime64:
+    """The last day of the newest whole week that is surely there.
+
+    Weeks are counted from 1 January 1970. A span that ends with one is asked for once
+    a week.
+    """
+    sure = made.astype("datetime64[D]") - np.timedelta64(LATEST, "D")
+    since = sure - np.datetime64("1970-01-01", "D")
+    newest: np.datetime64 = sure - since % WEEK
+    return newest
+
+
+def on_solar_days(dated: DaysTable) -> DaysTable:
+    """The service's days on ours: extremes as dated, rain a day earlier."""
+    rain = np.append(dated.rain[1:], np.nan)
+    return replace(dated, rain=rain)
+
+
 def _on_grid(degrees: float) -> str:
     """The nearest point of the 0.05 degree grid, which is what is answered."""
     return f"{round(degrees * PER_DEGREE) / PER_DEGREE:.2f}"
@@ -144,17 +176,21 @@ def parse(body: bytes, request: Request) -> Parsed:
     Raises
     ------
     UnusableError
-        If it is an excuse, cut off, for another place or span, or a cell is wrong.
+        If it is an excuse, cut off, for another place or span, or a cell is wrong. The
+        e-mail address is in no message, whatever the service repeats.
     """
+    try:
+        return _parse(body, request)
+    except UnusableError as error:
+        raise UnusableError(Redactor.of(request).text(str(error))) from None
+
+
+def _parse(body: bytes, request: Request) -> Parsed:
     rows = _rows(_text(body))
     data = [row for row in rows if row["YYYY-MM-DD"]]
-    for row in rows:
-        near(
-            _number(row, "latitude"), _number(row, "longitude"), request.place, NAME
-        )  # every row, as one of another place would be weather of another place
+    _refuse_other_place(rows, request.place)
     height = _metadata(rows)
-    first, last = (np.datetime64(each) for each in request.product.split()[1:])
-    day = _days(data, first, last)
+    day = _days(data, *_span(request))
     doubts = Doubts(NAME)
     columns = {
         ours: _column(data, theirs, allowed, doubts)
@@ -170,9 +206,26 @@ def parse(body: bytes, request: Request) -> Parsed:
         height,
         request.place.zone,
     )
-    return Parsed(
-        days=DaysTable(day=day, **columns), cell=cell, warnings=doubts.lines()
+    days = DaysTable(day, columns["tmax"], columns["tmin"], columns["rain"])
+    days = days.said_to_be_from(DayOrigin.SILO)
+    return Parsed(days=days, cell=cell, warnings=doubts.lines())
+
+
+def _span(request: Request) -> tuple[np.datetime64, np.datetime64]:
+    """The first and last day a request names."""
+    query = parse_qs(urlsplit(request.url).query)
+    first, last = (
+        np.datetime64(f"{day[:4]}-{day[4:6]}-{day[6:]}", "D")
+        for day in (query["start"][0], query["finish"][0])
     )
+    return first, last
+
+
+def _refuse_other_place(rows: Sequence[dict[str, str]], place: Place) -> None:
+    """Look at every row: one of another place would be weather of another place."""
+    seen = {(row["latitude"], row["longitude"]): row for row in rows}
+    for row in seen.values():
+        near(_number(row, "latitude"), _number(row, "longitude"), place, NAME)
 
 
 def _text(body: bytes) -> str:

@@ -39,7 +39,8 @@ class Terms:
     """A service as a user meets it.
 
     ``base_urls`` are by product. ``key`` and ``contact`` say who needs one; empty =
-    nobody. ``attribution`` is printed beside the data.
+    nobody. ``attribution`` is printed beside the data. ``asked`` says when this program
+    asks it, and so why it may not; empty = always.
     """
 
     name: str
@@ -50,6 +51,7 @@ class Terms:
     base_urls: Mapping[str, str]
     key: str = ""
     contact: str = ""
+    asked: str = ""
 
 
 _OPEN_METEO_TERMS = "https://open-meteo.com/en/terms"
@@ -60,6 +62,7 @@ _MET_LICENCE = "https://api.met.no/doc/License"
 _MET_MODEL = "https://api.met.no/doc/locationforecast/datamodel"
 _SILO_QUESTIONS = "https://www.longpaddock.qld.gov.au/silo/faq/"
 _SILO_CODE = "R package weatherOz (rOpenSci), documentation and recorded answers"
+_SILO_REST = "R package cropgrowdays, documentation"
 _PUBLISHED = Mark.PUBLISHED
 _EXCERPT = Mark.EXCERPT
 
@@ -146,6 +149,7 @@ MET_NORWAY: Final = Terms(
     ),
     base_urls=MappingProxyType({"locationforecast": metno.HOST}),
     contact="always: a mail address or web site, in the User-Agent header",
+    asked="when Open-Meteo gives no whole forecast and its last is over 12 h old",
 )
 SILO: Final = Terms(
     name=silo.NAME,
@@ -168,6 +172,18 @@ SILO: Final = Terms(
             _EXCERPT,
         ),
         Fact(
+            "the address serves to reach you about the service and its data; else it "
+            "is used only where the law demands it",
+            _SILO_QUESTIONS,
+            _EXCERPT,
+        ),
+        Fact(
+            "it may rest for maintenance from 11 am to 1 pm, Brisbane time, on "
+            "Wednesdays and Thursdays",
+            _SILO_REST,
+            _EXCERPT,
+        ),
+        Fact(
             "recent days change for months as stations report",
             "https://www.longpaddock.qld.gov.au/silo/about/data-updates/",
             _EXCERPT,
@@ -175,6 +191,11 @@ SILO: Final = Terms(
     ),
     base_urls=MappingProxyType({"days": silo.HOST}),
     contact="always: an e-mail address, sent as the user name",
+    asked=(
+        "where the farm lies in its grid (112 to 154° E, 10 to 44° S), weather.contact "
+        "is an e-mail address and weather.silo is not false: once a week, the season "
+        "and past years in one answer"
+    ),
 )
 TERMS: Final[Mapping[str, Terms]] = MappingProxyType(
     {openmeteo.SOURCE: OPEN_METEO, metno.SOURCE: MET_NORWAY, silo.SOURCE: SILO}

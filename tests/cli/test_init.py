@@ -260,6 +260,7 @@ NOT_SHOWN = {
     "key_env": "for a paid key: docs/reference/farm-file.md",
     "open_meteo_url": "for a server of one's own",
     "met_norway_url": "for a server of one's own",
+    "silo_url": "for a server of one's own",
     "air_temperature_max_c": "few labels state one",
     "relative_humidity_min_pct": "few labels state one",
 }

@@ -1,4 +1,4 @@
-"""A weather service on loopback that answers in Open-Meteo's and MET Norway's shapes.
+"""A service on loopback that answers in Open-Meteo's, MET Norway's and SILO's shapes.
 
 The numbers are invented; the shapes are those the services publish.
 """
@@ -8,18 +8,23 @@ from __future__ import annotations
 import json
 import math
 from contextlib import suppress
+from functools import lru_cache
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from threading import Event, Thread
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 from urllib.parse import parse_qs, urlparse
 
 import numpy as np
 import pytest
 
+from forecaster.service import wiring
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
+    from forecaster.service.farm_day import FarmDay
 
 HOUR = np.timedelta64(3600, "s")
 DAY = np.timedelta64(86_400, "s")
@@ -31,10 +36,19 @@ UNITS = {
     "shortwave_radiation": "W/m²",
 }  # fmt: skip
 MEMBERS = 7
+SILO_HEAD = (
+    "latitude,longitude,YYYY-MM-DD,daily_rain,daily_rain_source,max_temp,"
+    "max_temp_source,min_temp,min_temp_source,metadata"
+)
 
 
 def value(name: str, moment: np.datetime64, shift: float = 0.0) -> float:
     """Mild spring weather by the hour; ``shift`` sets members apart."""
+    return _values(moment, shift)[name]
+
+
+@lru_cache(maxsize=100_000)
+def _values(moment: np.datetime64, shift: float) -> dict[str, float]:
     hours = float((moment - np.datetime64("2026-01-01T00:00", "s")) / HOUR)
     warm = math.sin((hours % 24 + 4) / 24 * 2 * math.pi)  # noon near 02:00 UTC
     year = 13.0 - 5.0 * math.cos((hours / 24 - 18) / 365 * 2 * math.pi + math.pi)
@@ -53,7 +67,7 @@ def value(name: str, moment: np.datetime64, shift: float = 0.0) -> float:
         "cloud_cover": round(40 + 30 * math.sin(hours / 11)),
         "cloud_cover_low": round(10 + 10 * math.sin(hours / 11)),
         "shortwave_radiation": max(0.0, 650 * warm),
-    }[name]
+    }
 
 
 def _rain(moment: np.datetime64, hours: int) -> float:
@@ -77,6 +91,21 @@ class Service:
         self.dripping = ""
         """What a path must hold for its answer never to end; nothing: none does."""
         self.closing = Event()
+        self.silo_down = False
+        self.silo_page: str | None = None
+        """What SILO sends with status 200 in place of data."""
+        self.silo_averages: tuple[str, ...] = ()
+        """Dates of which SILO has the long-term average only."""
+        self.silo_warmer = 0.0
+        """[K] by how much SILO is warmer than the archive."""
+        self.silo_height = 420.0
+        """[m] of SILO's point."""
+        self.left_out: tuple[str, ...] = ()
+        """Quantities the hourly forecast does not hold."""
+
+    def asked_for(self, part: str) -> list[str]:
+        """The requests whose path or query holds ``part``."""
+        return [path for path in self.asked if part in path]
 
     def answer(self, path: str) -> tuple[int, bytes]:
         """Status and body of one request."""
@@ -85,15 +114,22 @@ class Service:
         query = {name: values[0] for name, values in parse_qs(url.query).items()}
         if url.path.startswith("/weatherapi"):
             return (503, b"down") if self.norway_down else (200, self._norway(query))
+        if url.path.startswith("/cgi-bin/silo"):
+            return (503, b"down") if self.silo_down else (200, self._silo(query))
+        return self._from_open_meteo(path, url.path, query)
+
+    def _from_open_meteo(
+        self, whole: str, path: str, query: dict[str, str]
+    ) -> tuple[int, bytes]:
         if self.limited:
             return 429, b'{"error":true,"reason":"too many"}'
-        if self.gone and self.gone in path:
+        if self.gone and self.gone in whole:
             return 404, b'{"error":true,"reason":"no such page"}'
         if self.down:
             return 503, b'{"error":true,"reason":"down"}'
-        if url.path.startswith("/data/"):
+        if path.startswith("/data/"):
             return 200, json.dumps(self.status()).encode()
-        return 200, json.dumps(self._open_meteo(url.path, query)).encode()
+        return 200, json.dumps(self._open_meteo(path, query)).encode()
 
     def status(self) -> dict[str, int]:
         """A model status; runs are served 23,124 s after they began.
@@ -124,6 +160,8 @@ class Service:
             end = today + int(query["forecast_days"]) * DAY
         time = np.arange(start, end, HOUR)
         names = query["hourly"].split(",")
+        if path == "/v1/forecast" and "models" not in query:
+            names = [name for name in names if name not in self.left_out]
         columns = {name: self._column(name, time) for name in names}
         if path == "/v1/ensemble":
             for member in range(1, MEMBERS):
@@ -152,6 +190,39 @@ class Service:
         base, _, previous = name.partition("_previous_day")
         drift = 0.4 * int(previous) if previous else 0.0
         return [round(value(base, each, shift + drift), 2) for each in time]
+
+    def _silo(self, query: dict[str, str]) -> bytes:
+        """The days of :func:`value` cut at 9 am, as the Bureau of Meteorology does."""
+        if self.silo_page is not None:
+            return self.silo_page.format(**query).encode()
+        first, last = (
+            np.datetime64(f"{day[:4]}-{day[4:6]}-{day[6:]}", "s")
+            for day in (query["start"], query["finish"])
+        )
+        # 9 am of eastern standard time is 23:00 UTC of the day before.
+        time = np.arange(first - 25 * HOUR, last + 23 * HOUR, HOUR)
+        hourly = [(value("temperature_2m", t), value("precipitation", t)) for t in time]
+        warm, rain = np.array(hourly).reshape(-1, 24, 2).transpose(2, 0, 1)
+        place = f" {float(query['latitude']):.4f}, {float(query['longitude']):.4f}"
+        notes = [
+            f'"elevation= {self.silo_height:.1f} m"',
+            '"reference=RXN"',
+            '"extracted=20261011"',
+        ]
+        notes += ['"dataset=BoM Only"', '"Please read the pages of the service"']
+        rows = []
+        for number, day in enumerate(np.arange(first, last + DAY, DAY)):
+            date = str(day)[:10]
+            code = 75 if date in self.silo_averages else 25
+            high = warm[number + 1].max() + self.silo_warmer
+            low = warm[number].min() + self.silo_warmer
+            note = notes[number] if number < len(notes) else '""'
+            rows.append(
+                f"{place},{date},{rain[number].sum():7.1f},25,{high:5.1f},{code},"
+                f"{low:5.1f},{code},{note}"
+            )
+        rows += [f"{place},,,,,,,,{note}" for note in notes[len(rows) :]]
+        return "".join(f"{row}\n" for row in (SILO_HEAD, *rows)).encode()
 
     def _norway(self, query: dict[str, str]) -> bytes:
         start = self.now.astype("datetime64[h]").astype("datetime64[s]")
@@ -262,6 +333,8 @@ years = 3
 contact = "{contact}"
 open_meteo_url = "{base}"
 met_norway_url = "{base}"
+silo = false
+silo_url = "{base}"
 
 [labels.glyphosate]
 label = "a test label"
@@ -291,3 +364,30 @@ def farm(tmp_path: Path, service: tuple[Service, str]) -> Path:
     text = FARM.format(base=service[1], contact="ask@thornbill-rise.farm")
     (folder / "farm.toml").write_text(text, encoding="utf-8")
     return folder
+
+
+@pytest.fixture
+def silo_farm(farm: Path) -> Path:
+    """The same farm, with SILO asked."""
+    path = farm / "farm.toml"
+    path.write_text(
+        path.read_text("utf-8").replace("silo = false", "silo = true"), "utf-8"
+    )
+    return farm
+
+
+class DayOf(Protocol):
+    """Reads a farm at the service's own moment."""
+
+    def __call__(self, folder: Path, *, offline: bool = False) -> FarmDay: ...
+
+
+@pytest.fixture
+def day_of(service: tuple[Service, str], monkeypatch: pytest.MonkeyPatch) -> DayOf:
+    """The farm of a folder, its weather asked for or kept."""
+
+    def read(folder: Path, *, offline: bool = False) -> FarmDay:
+        monkeypatch.setattr(wiring, "utc_now", lambda: service[0].now)
+        return wiring.farm_day(folder, None, None, offline=offline)[0]
+
+    return read

@@ -70,6 +70,8 @@ def test_sources_prints_every_service_and_its_terms(
     printed = run(capsys, "sources")
     for word in ("Open-Meteo", "MET Norway", "SILO", "non-commercial", "CC BY 4.0"):
         assert word in printed
+    when = " ".join(printed[printed.index("\nSILO") :].split())
+    assert "when where the farm lies in its grid (112 to 154° E, 10 to 44° S)" in when
 
 
 def test_hindcast_asks_for_earlier_forecasts_and_scores_them(

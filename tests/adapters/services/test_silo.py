@@ -17,6 +17,7 @@ import pytest
 from forecaster.domain.place import Place
 from forecaster.errors import RefusedError, UnusableError
 from forecaster.sources import silo
+from forecaster.sources.days_table import DayOrigin
 from forecaster.sources.strict_json import LARGEST
 
 if TYPE_CHECKING:
@@ -233,3 +234,69 @@ def test_a_place_outside_the_grid_is_refused() -> None:
             last_day=np.datetime64("2020-12-31"),
             contact="grazier@farm.net.au",
         )
+
+
+@pytest.mark.parametrize("contact", ["grazier@farm.net.au", "a@b.au"])
+@pytest.mark.parametrize("echo", ["{}", "{} said %40 {}", "<p>{}</p>"])
+def test_no_message_repeats_the_mail_address(
+    days: Case, contact: str, echo: str
+) -> None:
+    """Whatever the service's excuse says, even an address too short to hide in bodies.
+
+    The address is contact data of a person.
+    """
+    request = replace(
+        days.request, secrets={"username": contact, "password": "api_request"}
+    )
+    body = f"Sorry, no such user: {echo.format(contact, contact.upper())}\n".encode()
+    with pytest.raises(UnusableError, match="a page instead of data") as caught:
+        replace(days, request=request).read(body)
+    assert contact.lower() not in str(caught.value).lower()
+    assert caught.value.__cause__ is None
+
+
+@pytest.mark.parametrize(
+    ("made", "newest"),
+    [
+        # 1 January 1970 was a Thursday, so weeks end with one; two days must be past.
+        ("2026-10-10T00:00", "2026-10-08"),
+        ("2026-10-09T23:59", "2026-10-01"),
+        ("2026-10-16T20:00", "2026-10-08"),
+        ("2026-10-17T00:00", "2026-10-15"),
+    ],
+)
+def test_a_span_ends_with_a_whole_week(made: str, newest: str) -> None:
+    """So that its address, and with it the answer, holds for a week."""
+    assert silo.newest_week(np.datetime64(made, "s")) == np.datetime64(newest, "D")
+
+
+@pytest.mark.parametrize(
+    ("latitude", "longitude", "inside"),
+    [
+        (-37.6, 142.3, True),
+        (-44.0, 112.0, True),
+        (-10.0, 154.0, True),
+        (-44.01, 147.0, False),
+        (-9.99, 142.0, False),
+        (-35.0, 111.99, False),
+        (-43.5, 172.6, False),
+    ],
+)
+def test_the_grid_covers_a_box(
+    latitude: float, longitude: float, *, inside: bool
+) -> None:
+    """112 to 154° E, 10 to 44° S (SILO, frequently asked questions)."""
+    place = Place(latitude, longitude, 0.0, "Australia/Melbourne")
+    assert silo.covers(place) is inside
+
+
+def test_on_our_days_rain_moves_back_and_extremes_stay(days: Case) -> None:
+    """Rain dated the 2nd is mostly of the 1st; the last day has none yet."""
+    dated = table_of(days.read(days.body))
+    ours = silo.on_solar_days(dated)
+    np.testing.assert_array_equal(ours.rain[:-1], dated.rain[1:])
+    assert np.isnan(ours.rain[-1])
+    np.testing.assert_array_equal(ours.tmax, dated.tmax)
+    np.testing.assert_array_equal(ours.tmin, dated.tmin)
+    assert (ours.warmth_from == DayOrigin.SILO).all()
+    assert (ours.rain_from == DayOrigin.SILO).all()

@@ -115,6 +115,15 @@ FAULTS: list[tuple[str, str, str, str, list[str]]] = [
         "open_meteo_url",
         ['"weather.example"', "allowed is an address such as https://"],
     ),
+    (
+        "address of SILO",
+        'kind = "demo"',
+        'kind = "demo"\nsilo_url = "days.example"',
+        "silo_url",
+        ['"days.example"', "allowed is an address such as https://"],
+    ),
+    ("silo", '"demo"', '"demo"\nsilo = true', "silo", ["has no use", "remove"]),
+    ("silo a word", '"demo"', '"demo"\nsilo = "no"', "silo", ["true or false"]),
     ("no file", '"demo"', '"hours"', "weather]", ["weather.file is missing", "hours"]),
     (
         "moment without offset",

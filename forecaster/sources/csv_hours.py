@@ -18,13 +18,19 @@ if TYPE_CHECKING:
     from forecaster.sources.reports import Ints, Reports
 
 _HOUR = 3600
+_MINUTE = 60
 _ENOUGH_STEPS = 12
 """Steps needed before a table is called too coarse."""
+_SAME_MINUTE = 5 * _MINUTE
+"""[s] Hourly reports keep to one minute of the hour, give or take this (assumed)."""
+_MOSTLY = 0.75
+"""Share of the reports that must. Evenly spaced ones that drift through the hour do so
+for half of them at most (derived)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Hours:
-    """Values on whole hours, shape (hours,); ``late`` reports stood off the hour."""
+    """Values on whole hours, shape (hours,), and what was done to rows."""
 
     time: Times
     values: dict[str, Floats]
@@ -75,14 +81,19 @@ def on_hours(path: Path, reports: Reports, label: Literal["start", "end"]) -> Ho
     Raises
     ------
     DataError
-        If the usual step is longer than an hour or does not divide it.
+        If the usual step is longer than an hour or does not divide it, or reports are
+        neither hourly nor so close that rain can be summed.
     """
     seconds = reports.time.astype(np.int64)
     step = _step(path, seconds)
+    if step >= _MINUTE:
+        seconds = _MINUTE * ((seconds + _MINUTE // 2) // _MINUTE)
     # Half past belongs to the hour it lies in: UTC hours of a half-hour zone.
     nearest = (seconds + _HOUR // 2 - 1) // _HOUR
     kept = _nearest_reports(reports, seconds, nearest)
     fine = step <= _HOUR // 2
+    if not fine:
+        _refuse_drifting(path, seconds[kept], step, left_out=not kept.all())
     back = 1 if label == "end" else 0
     hour = (seconds - back) // _HOUR if fine else nearest - back
     periods = [name for name in reports.values if name in PERIOD_QUANTITIES]
@@ -93,10 +104,11 @@ def on_hours(path: Path, reports: Reports, label: Literal["start", "end"]) -> Ho
     for name, column in reports.values.items():
         if fine and name in periods:
             values[name] = _gathered(name, column, hour - first, span, _HOUR // step)
-        else:
-            at = (hour if name in periods else nearest)[kept] - first
-            values[name] = np.full(span, np.nan)
-            values[name][at] = column[kept]
+            continue
+        at = (hour if name in periods else nearest)[kept] - first
+        rows = np.full(span, -1)
+        rows[at] = np.flatnonzero(kept)
+        values[name] = np.where(rows < 0, np.nan, column[rows])
     time = (first + np.arange(span)) * np.timedelta64(_HOUR, "s")
     return Hours(
         np.datetime64(0, "s") + time,
@@ -106,20 +118,46 @@ def on_hours(path: Path, reports: Reports, label: Literal["start", "end"]) -> Ho
 
 
 def _step(path: Path, seconds: Ints) -> int:
-    """The usual time between two reports [s]; an hour for a single one."""
+    """The usual time between two reports [s], whole minutes; an hour for a single one.
+
+    Seconds of jitter are no other step.
+    """
     steps = np.diff(seconds)
-    step = int(np.median(steps)) if steps.size else _HOUR
+    step = float(np.median(steps)) if steps.size else float(_HOUR)
+    if step >= _MINUTE:
+        step = _MINUTE * round(step / _MINUTE)
     if step > _HOUR and steps.size >= _ENOUGH_STEPS:
         raise DataError(
             f"{path}: the rows are {step / _HOUR:g} h apart; hourly rows (or finer) "
             "are needed, since a gap is never filled by guessing"
         )
     if step <= _HOUR // 2 and _HOUR % step:
-        raise DataError(
-            f"{path}: the rows are {step / 60:g} min apart, which does not divide an "
-            "hour; export the table in steps of 5, 10, 15, 30 or 60 minutes"
-        )
-    return step
+        raise _no_part_of_an_hour(path, step)
+    return int(step)
+
+
+def _refuse_drifting(path: Path, kept: Ints, step: int, *, left_out: bool) -> None:
+    """Refuse reports that are nearer together than an hour and not hourly ones.
+
+    Of an hour that two of them fall into one would be left out, and its rain lost.
+    Hourly reports keep to one minute of the hour, whatever extra ones lie between.
+    """
+    if step >= _HOUR and not left_out:
+        return
+    past = kept % _HOUR
+    minutes, often = np.unique(past // _MINUTE, return_counts=True)
+    usual = minutes[np.argmax(often)] * _MINUTE
+    off = np.abs((past - usual + _HOUR // 2) % _HOUR - _HOUR // 2)
+    if (off <= _SAME_MINUTE).mean() < _MOSTLY:
+        raise _no_part_of_an_hour(path, step)
+
+
+def _no_part_of_an_hour(path: Path, step: float) -> DataError:
+    return DataError(
+        f"{path}: the rows are usually {step / _MINUTE:g} min apart; they are neither "
+        "hourly nor in steps that divide an hour, so the rain of an hour cannot be "
+        "told; export the table in steps of 5, 10, 15, 30 or 60 minutes"
+    )
 
 
 def _nearest_reports(reports: Reports, seconds: Ints, nearest: Ints) -> Bools:

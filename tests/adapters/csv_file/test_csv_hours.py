@@ -130,6 +130,72 @@ def test_coarse_and_crooked_steps_are_refused(foreign: Foreign) -> None:
         read_csv(foreign("time,temp\n" + "\n".join(crooked)))
 
 
+def every(minutes: float, count: int) -> str:
+    """A table of temperature and rain with rows so many minutes apart."""
+    start = np.datetime64("2026-01-01T05:00:00", "s")
+    times = start + np.round(np.arange(count) * minutes * 60).astype("timedelta64[s]")
+    cells = [f"{str(time).replace('T', ' ')},20,3,0.2,1" for time in times]
+    return rows(cells)
+
+
+SECONDS = {"format": "%Y-%m-%d %H:%M:%S"}
+
+
+@pytest.mark.parametrize("minutes", [31, 35, 40, 45, 50, 55, 59])
+def test_steps_between_half_an_hour_and_an_hour_are_refused(
+    foreign: Foreign, minutes: int
+) -> None:
+    """Some hours hold two such rows: the rain of one would be lost without a word."""
+    path = foreign(every(minutes, 100), columns=COLUMNS, time=SECONDS)
+    with pytest.raises(DataError, match=f"usually {minutes} min apart") as caught:
+        read_csv(path)
+    assert "steps of 5, 10, 15, 30 or 60 minutes" in str(caught.value)
+    assert caught.value.exit_code == 65
+
+
+@pytest.mark.parametrize("count", [2, 3, 4])
+def test_a_few_rows_forty_minutes_apart_are_refused(
+    foreign: Foreign, count: int
+) -> None:
+    """However short the table is."""
+    with pytest.raises(DataError, match="usually 40 min apart"):
+        read_csv(foreign(every(40, count), columns=COLUMNS, time=SECONDS))
+
+
+def test_reports_at_any_time_are_refused(foreign: Foreign) -> None:
+    """Hourly on average, 20 to 100 minutes apart, at no one minute of the hour."""
+    minutes = np.cumsum(np.random.default_rng(1).integers(20, 101, 60))
+    cells = [
+        f"2026-01-{1 + (300 + m) // 1440:02d} {(300 + m) // 60 % 24:02d}:{m % 60:02d}"
+        ",20,3,0.2,1"
+        for m in minutes.tolist()
+    ]
+    with pytest.raises(DataError, match="neither hourly nor"):
+        read_csv(foreign(rows(cells), columns=COLUMNS))
+
+
+@pytest.mark.parametrize("minutes", [10, 60])
+def test_seconds_of_jitter_are_no_other_step(foreign: Foreign, minutes: int) -> None:
+    """A logger a few seconds late or early keeps the rain of every hour."""
+    count = 240 // minutes
+    start = np.datetime64("2026-01-01T05:00:00", "s")
+    times = start + np.arange(count) * np.timedelta64(minutes * 60, "s")
+    off = np.random.default_rng(2).integers(-4, 5, count).astype("timedelta64[s]")
+    cells = [f"{str(time).replace('T', ' ')},20,3,0.6,1" for time in times + off]
+    frame = read_csv(foreign(rows(cells), columns=COLUMNS, time=SECONDS)).frame
+    np.testing.assert_allclose(frame.rain[:4], [0.6 * 60 / minutes] * 4)
+
+
+def test_hourly_reports_may_come_some_minutes_apart(foreign: Foreign) -> None:
+    """Airports report at 51 to 54 past: every hour has its own rain."""
+    past = [51, 53, 52, 51, 54, 51, 52]
+    cells = [
+        f"2026-01-01 {5 + n:02d}:{minute},20,3,{n}.0,1" for n, minute in enumerate(past)
+    ]
+    frame = read_csv(foreign(rows(cells), columns=COLUMNS)).frame
+    assert frame.rain.tolist() == [0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0]
+
+
 def test_unsorted_rows_are_sorted(foreign: Foreign) -> None:
     """Newest first is a common order and no fault."""
     text = "time,temp\n2026-01-01 06:00,2\n2026-01-01 05:00,1\n"

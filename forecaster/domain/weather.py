@@ -10,10 +10,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, fields, replace
 from enum import IntEnum
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
+
+from forecaster.domain.marks import Marks, take_all
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 Floats: TypeAlias = npt.NDArray[np.float64]
 Bools: TypeAlias = npt.NDArray[np.bool_]
@@ -85,6 +90,8 @@ class WeatherFrame:
     provenance: Provenance = field(compare=False)
     native_step: Floats = field(default_factory=lambda: np.ones(()))
     """[h] between the source's own steps; over 1 the hours between are drawn in."""
+    marks: Mapping[str, Marks] = field(default_factory=dict, compare=False)
+    """What was said against the values, by column; none where nothing was."""
 
     def __post_init__(self) -> None:
         """Freeze the arrays; refuse unequal lengths and uneven hours.
@@ -92,7 +99,8 @@ class WeatherFrame:
         Raises
         ------
         ValueError
-            If lengths differ or the hours are not evenly one apart.
+            If lengths differ, the hours are not evenly one apart, or marks are not in
+            the shape of their column.
         """
         step = np.broadcast_to(self.native_step, self.time.shape)
         object.__setattr__(self, "native_step", np.array(step))
@@ -103,6 +111,11 @@ class WeatherFrame:
                     f"{name} has shape {array.shape}, time has {self.time.shape}"
                 )
             array.flags.writeable = False
+        for name, marks in self.marks.items():
+            if name not in QUANTITIES or marks.bits.shape != getattr(self, name).shape:
+                raise ValueError(
+                    f"marks of {name}: {marks.bits.shape} is not its shape"
+                )
         if self.time.size > 1 and not bool(np.all(np.diff(self.time) == HOUR)):
             raise ValueError("the hours of a weather table must be one hour apart")
 
@@ -113,12 +126,21 @@ class WeatherFrame:
         """The rows with ``start`` ≤ time < ``end``."""
         keep = slice(*np.searchsorted(self.time, [start, end]).tolist())
         return replace(
-            self, **{name: getattr(self, name)[..., keep] for name in ARRAYS}
+            self,
+            **{name: getattr(self, name)[..., keep] for name in ARRAYS},
+            marks=take_all(self.marks, keep),
         )
+
+    def marks_of(self, name: str) -> Marks:
+        """What was said against the values of column ``name``."""
+        found = self.marks.get(name)
+        return Marks.none(getattr(self, name).shape) if found is None else found
 
 
 ARRAYS: tuple[str, ...] = tuple(
-    each.name for each in fields(WeatherFrame) if each.name != "provenance"
+    each.name
+    for each in fields(WeatherFrame)
+    if each.name not in {"provenance", "marks"}
 )
 """Names of all arrays of a table."""
 QUANTITIES: tuple[str, ...] = tuple(

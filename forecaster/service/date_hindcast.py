@@ -89,6 +89,7 @@ def _no_hours(now: np.datetime64) -> WeatherFrame:
         **empty_columns(1),
         origin=np.full(1, Origin.MISSING, np.uint8),
         provenance=Provenance("past years", "", moment),
+        marks={},
     )
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from forecaster.domain.quality.filling import for_verdicts
 from forecaster.domain.spraying.hours import Judgement, judge
 from forecaster.domain.spraying.limits import Limit, Quantity
 from forecaster.domain.spraying.quantities import Air, measure, values
@@ -56,6 +57,7 @@ def week_air(weather: FarmWeather) -> WeekAir:
     """Measure the air around now and over the week ahead."""
     start, end = hours_to_judge(weather)
     frame = weather.frame.between(start - BEFORE, weather.frame.time[-1] + HOUR)
+    frame = for_verdicts(frame)
     rows = slice(*np.searchsorted(frame.time, [start, end]).tolist())
     return WeekAir(
         air=measure(frame, weather.place, weather.aged_at),

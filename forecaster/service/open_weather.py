@@ -238,7 +238,9 @@ def _add_profile(asker: Asker, gathered: Gathered, forecast: Refreshed) -> None:
     at = np.searchsorted(profile.time, frame.time).clip(max=profile.time.size - 1)
     same = profile.time[at] == frame.time
     above = np.where(same, frame.air_temperature + rise[at], np.nan)
-    gathered.frame = replace(frame, air_temperature_80m=above)
+    said = profile.marks_of("air_temperature_80m").take(np.where(same, at, -1))
+    marks = {**frame.marks, "air_temperature_80m": said}
+    gathered.frame = replace(frame, air_temperature_80m=above, marks=marks)
 
 
 def _add_members(asker: Asker, gathered: Gathered) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from forecaster.domain.marks import Marks
 from forecaster.domain.weather import ARRAYS, Origin, WeatherFrame
 from forecaster.service.stretches import of_hours
 from forecaster.sources.bias import bias_of, without_bias
@@ -68,17 +69,26 @@ def laid_over(under: WeatherFrame, over: WeatherFrame) -> WeatherFrame:
     hours = int((max(under.time[-1], over.time[-1]) - first).astype(int)) // 3600 + 1
     time = first + np.arange(hours) * np.timedelta64(3600, "s")
     columns: dict[str, np.typing.NDArray[np.generic]] = {"time": time}
-    known = ~np.isnan(over.air_temperature)
+    known = np.flatnonzero(~np.isnan(over.air_temperature))
+    parts = [
+        (frame, rows, ((frame.time - first).astype(int) // 3600)[rows])
+        for frame, rows in ((under, np.arange(len(under))), (over, known))
+    ]
     for name in ARRAYS:
         if name == "time":
             continue
         kind = getattr(under, name).dtype
         values = np.full(hours, _BLANK.get(name, np.nan), dtype=kind)
-        for frame, rows in ((under, slice(None)), (over, known)):
-            at = ((frame.time - first).astype(int) // 3600)[rows]
+        for frame, rows, at in parts:
             values[at] = getattr(frame, name)[rows]
         columns[name] = values
-    return WeatherFrame(**columns, provenance=under.provenance)  # type: ignore[arg-type]  # names are fields
+    marks = {}
+    for name in {**under.marks, **over.marks}:
+        marks[name] = Marks.none((hours,))
+        for frame, rows, at in parts:
+            marks[name].bits[at] = frame.marks_of(name).bits[rows]
+            marks[name].given[at] = frame.marks_of(name).given[rows]
+    return WeatherFrame(**columns, provenance=under.provenance, marks=marks)  # type: ignore[arg-type]  # names are fields
 
 
 def daily_record(frame: WeatherFrame, place: Place) -> DaysTable:

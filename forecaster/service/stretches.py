@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from forecaster.domain.quality.filling import for_verdicts
 from forecaster.domain.weather_report import Stretch
 
 if TYPE_CHECKING:
@@ -16,8 +17,8 @@ if TYPE_CHECKING:
 def of_hours(
     kind: str, frame: WeatherFrame, age_hours: float, *, fresh: bool = True
 ) -> Stretch:
-    """A stretch of hours; of an ensemble, its control."""
-    temperature = np.atleast_2d(frame.air_temperature)[0]
+    """A stretch of hours; of an ensemble, its control. A filled gap is still one."""
+    temperature = np.atleast_2d(for_verdicts(frame).air_temperature)[0]
     return Stretch(
         kind=kind,
         source=frame.provenance.source,

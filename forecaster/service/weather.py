@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.air.pressure import standard_pressure
+from forecaster.domain.quality.checked import check
+from forecaster.domain.quality.flags import Flag
 from forecaster.domain.weather import HOUR, Origin, Provenance, WeatherFrame
 from forecaster.errors import NoWeatherError
 from forecaster.service.moments import as_utc, parse_moment
@@ -211,11 +213,13 @@ def _with_pressure(weather: FarmWeather) -> FarmWeather:
 
 
 def with_pressure(frame: WeatherFrame, place: Place) -> WeatherFrame:
-    """The standard atmosphere's pressure where none was measured."""
-    standard = standard_pressure(place.elevation)
-    known = ~np.isnan(frame.air_temperature)
-    filled = np.where(np.isnan(frame.pressure) & known, standard, frame.pressure)
-    return replace(frame, pressure=filled)
+    """The standard atmosphere's pressure, marked, where none was measured."""
+    lacking = np.isnan(frame.pressure) & ~np.isnan(frame.air_temperature)
+    if not lacking.any():
+        return frame
+    filled = np.where(lacking, standard_pressure(place.elevation), frame.pressure)
+    marks = frame.marks_of("pressure").add(Flag.WORKED_OUT, lacking)
+    return replace(frame, pressure=filled, marks={**frame.marks, "pressure": marks})
 
 
 def _from_csv(
@@ -230,7 +234,7 @@ def _from_csv(
     now = _moment(entry, clock_now, at, imported.place.zone)
     frame = replayed(imported.frame, now)
     later = bool((frame.origin == Origin.REPLAYED).any())
-    own = HoursOfYears(imported.frame, imported.place)
+    own = HoursOfYears(check(imported.frame, imported.place).frame, imported.place)
     past = _past_years(entry, mapping.parent, imported.place) if entry else None
     return FarmWeather(
         frame,

@@ -29,7 +29,7 @@ from forecaster.sources.csv_mapping import Mapping
 from forecaster.sources.csv_time import check_span, utc_times
 from forecaster.sources.hours_table import LONGEST_SPAN
 from forecaster.sources.import_report import ImportedWeather, ImportReport
-from forecaster.sources.quality import consistent, within_range
+from forecaster.sources.quality import held_to_rules
 from forecaster.sources.reports import Reports
 from forecaster.sources.units import COMPASS, Unit, unit_of
 
@@ -107,15 +107,12 @@ def _reports(path: Path, settings: Mapping, units: dict[str, Unit | None]) -> Re
 
 
 def _checked(reports: Reports, settings: Mapping) -> Reports:
-    """Converted to the site and to 10 m, bad values removed, gaps worked out."""
+    """Converted to the site and to 10 m, bad values removed, humidity worked out."""
     elevation = settings.place.elevation_m
     reports = derived.wind_from_components(reports)
     reports = derived.station_pressure(reports, settings.columns, elevation)
     reports = derived.wind_at_ten_metres(reports, settings.table.wind_height_m)
-    reports = within_range(reports)
-    reports = consistent(reports)
-    reports = derived.humidity(reports)
-    return derived.pressure_from_elevation(reports, elevation)
+    return derived.humidity(held_to_rules(reports))
 
 
 def _frame(path: Path, hours: Hours, settings: Mapping) -> WeatherFrame:
@@ -133,6 +130,7 @@ def _frame(path: Path, hours: Hours, settings: Mapping) -> WeatherFrame:
             issued=newest,
             notes=(f"read from {path.name}", *_conversions(settings)),
         ),
+        marks={name: hours.marks[name] for name in QUANTITIES if name in hours.marks},
     )
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from forecaster.domain.marks import Marks
 from forecaster.errors import DataError
 from forecaster.sources.csv_mapping import PERIOD_QUANTITIES
 from forecaster.sources.text_file import listed
@@ -30,10 +31,11 @@ for half of them at most (derived)."""
 
 @dataclass(frozen=True, slots=True)
 class Hours:
-    """Values on whole hours, shape (hours,), and what was done to rows."""
+    """Values and their marks on whole hours, shape (hours,); what was done to rows."""
 
     time: Times
     values: dict[str, Floats]
+    marks: dict[str, Marks]
     notes: tuple[str, ...]
 
 
@@ -76,7 +78,8 @@ def on_hours(path: Path, reports: Reports, label: Literal["start", "end"]) -> Ho
     rain is summed, gust and rain chance are maxima and radiation is the mean over
     the hour, missing unless all its reports are there; with hourly steps the
     nearest report's own value stands, so that an extra report between two hours
-    does not count rain twice.
+    does not count rain twice. Marks go where their values go; a sum has those of all
+    its reports, and the largest value that one of them lost.
 
     Raises
     ------
@@ -101,18 +104,25 @@ def on_hours(path: Path, reports: Reports, label: Literal["start", "end"]) -> Ho
     last = max(nearest[-1], hour[-1]) if periods else nearest[-1]
     span = int(last - first) + 1
     values: dict[str, Floats] = {}
+    marks: dict[str, Marks] = {}
     for name, column in reports.values.items():
+        said = reports.marks.get(name)
         if fine and name in periods:
             values[name] = _gathered(name, column, hour - first, span, _HOUR // step)
+            if said is not None:
+                marks[name] = _gathered_marks(said, hour - first, span)
             continue
         at = (hour if name in periods else nearest)[kept] - first
         rows = np.full(span, -1)
         rows[at] = np.flatnonzero(kept)
         values[name] = np.where(rows < 0, np.nan, column[rows])
+        if said is not None:
+            marks[name] = said.take(rows)
     time = (first + np.arange(span)) * np.timedelta64(_HOUR, "s")
     return Hours(
         np.datetime64(0, "s") + time,
         values,
+        marks,
         _notes(seconds, nearest, kept, step, fine=fine),
     )
 
@@ -181,6 +191,14 @@ def _gathered(name: str, column: Floats, at: Ints, span: int, expected: int) -> 
     if name == "radiation":
         total = total / np.maximum(count, 1)
     return np.where(count == expected, total, np.nan)
+
+
+def _gathered_marks(said: Marks, at: Ints, span: int) -> Marks:
+    """Everything said against a report of each hour, and the largest value lost."""
+    found = Marks.none((span,))
+    np.bitwise_or.at(found.bits, at, said.bits)
+    np.fmax.at(found.given, at, said.given)
+    return found
 
 
 def _notes(

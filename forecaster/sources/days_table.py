@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
+from forecaster.domain.sourced import Mark
 from forecaster.domain.weather import spread
 from forecaster.sources.own_table import OwnTable, in_order, read_table
 from forecaster.sources.ranges import RANGES, Range
@@ -28,7 +29,9 @@ LONGEST_SPAN = 73_050
 LEAST_HOURS = 20
 """[h] a day needs for its extremes (common practice, no source)."""
 
-DAY_RAIN = Range(0.0, 1000.0, "mm", "assumed: above Australia's wettest day on record")
+DAY_RAIN = Range(
+    0.0, 1000.0, "mm", "above Australia's wettest day on record", Mark.ASSUMED
+)
 
 _ISO = re.compile(r"\d{4}-\d\d-\d\d")
 

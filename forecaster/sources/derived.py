@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from forecaster.sources.quality import flag_disagreement
+from forecaster.domain.marks import Marks
+from forecaster.domain.quality.flags import Done, Flag
 
 if TYPE_CHECKING:
     from forecaster.domain.weather import Floats
@@ -18,13 +19,15 @@ OUR_HEIGHT = 10.0
 """[m] above the ground, where a weather table keeps wind."""
 
 FROM_DEW_POINT = "missing, worked out from the dew point"
-FROM_ELEVATION = "missing, standard atmosphere at this elevation"
 
 _FULL = 100.0
 
 
 def humidity(reports: Reports) -> Reports:
-    """Humidity from the dew point where it is missing; a count of disagreements."""
+    """Humidity from the dew point where it is missing.
+
+    Where the two were found too far apart it stays missing.
+    """
     if not {"dew_point", "air_temperature"} <= reports.values.keys():
         return reports
     from metpy.calc import relative_humidity_from_dewpoint
@@ -38,10 +41,15 @@ def humidity(reports: Reports) -> Reports:
     given = reports.values.get("relative_humidity")
     if given is None:
         return reports.put("relative_humidity", worked_out)
-    flag_disagreement(reports, worked_out)
-    filled = np.isnan(given) & ~np.isnan(worked_out)
-    reports.note(FROM_DEW_POINT, "relative_humidity", "filled", filled)
-    return reports.put("relative_humidity", np.where(filled, worked_out, given))
+    marks = reports.marks.get("relative_humidity") or Marks.none(given.shape)
+    apart = (marks.bits & np.uint16(Flag.DISAGREES)) != 0
+    filled = np.isnan(given) & ~np.isnan(worked_out) & ~apart
+    if not filled.any():
+        return reports
+    reports.note(FROM_DEW_POINT, "relative_humidity", Done.FILLED, filled)
+    reports = reports.put("relative_humidity", np.where(filled, worked_out, given))
+    marks = marks.add(Flag.WORKED_OUT, filled)
+    return replace(reports, marks={**reports.marks, "relative_humidity": marks})
 
 
 def station_pressure(reports: Reports, columns: Columns, elevation: float) -> Reports:
@@ -57,22 +65,6 @@ def station_pressure(reports: Reports, columns: Columns, elevation: float) -> Re
         units.Quantity(elevation, "m"),
     )
     return reports.put("pressure", np.asarray(at_site.to("hPa").magnitude))
-
-
-def pressure_from_elevation(reports: Reports, elevation: float) -> Reports:
-    """The standard pressure where none was measured beside a temperature."""
-    from metpy.calc import height_to_pressure_std
-    from metpy.units import units
-
-    if "air_temperature" not in reports.values:
-        return reports
-    standard = height_to_pressure_std(units.Quantity(elevation, "m"))
-    size = len(reports)
-    given = reports.values.get("pressure", np.full(size, np.nan))
-    filled = np.isnan(given) & ~np.isnan(reports.values["air_temperature"])
-    reports.note(FROM_ELEVATION, "pressure", "filled", filled)
-    value = float(standard.to("hPa").magnitude)
-    return reports.put("pressure", np.where(filled, value, given))
 
 
 def wind_from_components(reports: Reports) -> Reports:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from forecaster.domain.sourced import Mark
 from forecaster.domain.weather import (
     QUANTITIES,
     Codes,
@@ -38,7 +39,10 @@ HEADER: tuple[str, ...] = (TIME, *QUANTITIES, ORIGIN)
 LONGEST_SPAN = 876_600
 """Hours, a century; a longer span is a mistyped year."""
 
-_ALLOWED = {**RANGES, "relative_humidity": Range(0.0, 100.0, "%", "a share of full")}
+_ALLOWED = {
+    **RANGES,
+    "relative_humidity": Range(0.0, 100.0, "%", "a share of full", Mark.DERIVED),
+}
 _ISO = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(?::\d\d)?Z")
 _WORDS = {each.name.lower(): each for each in Origin}
 _HOUR_S = 3600
@@ -74,6 +78,7 @@ def read_hours(path: Path, *, provenance: Provenance) -> WeatherFrame:
         **{name: spread(values[keep], at, span) for name, values in columns.items()},
         origin=codes,
         provenance=provenance,
+        marks={},
     )
 
 

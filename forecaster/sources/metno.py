@@ -32,6 +32,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from forecaster.domain.air.pressure import SEA_LEVEL, standard_pressure
+from forecaster.domain.marks import take_all
 from forecaster.domain.place import Place
 from forecaster.domain.weather import HOUR, Provenance, spread
 from forecaster.errors import UnusableError
@@ -172,15 +173,21 @@ def parse(body: bytes, request: Request) -> Parsed:
         columns["pressure"] = station_pressure(
             columns["pressure"], request.place.elevation
         )
-    known = believable(columns, doubts)
+    known, marks = believable(columns, doubts)
     native = _native_steps(at)
     early = first_rows(time[at], request.made)
     refuse_thin(known, REQUIRED, early, NAME)
     refuse_thin(known, ("rain",), early & (native[at] == 1), NAME)
     rows = {name: spread(values, at, time.size) for name, values in known.items()}
     refuse_frozen(rows, NAME)
+    source = np.full(time.size, -1)
+    source[at] = np.arange(at.size)
     frame = frame_of(
-        time, rows, provenance=Provenance(NAME, LICENCE, issued), native_step=native
+        time,
+        rows,
+        provenance=Provenance(NAME, LICENCE, issued),
+        native_step=native,
+        marks=take_all(marks, source),
     )
     six = _columns(steps, SIX_HOURS, "next_6_hours", units)
     warnings = doubts.lines() + _unspread(six.get("rain"), at, native, time)

@@ -33,6 +33,7 @@ from forecaster.sources.strict_json import decode, quoted
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from forecaster.domain.marks import Marks
     from forecaster.domain.weather import Floats, Times
     from forecaster.sources.request import Request
 
@@ -273,6 +274,18 @@ def in_rows(
             rows = np.full(values.shape, np.nan)
             rows[..., :-1] = values[..., 1:]
             moved[each.ours] = rows
+    return moved
+
+
+def marks_in_rows(
+    marks: Mapping[str, Marks], variables: Sequence[Variable]
+) -> dict[str, Marks]:
+    """Marks moved as :func:`in_rows` moves their values."""
+    moved = dict(marks)
+    for each in variables:
+        if each.valid is Valid.HOUR_BEFORE and each.ours in moved:
+            hours = moved[each.ours].bits.shape[-1]
+            moved[each.ours] = moved[each.ours].take(np.append(np.arange(1, hours), -1))
     return moved
 
 

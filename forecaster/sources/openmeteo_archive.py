@@ -117,7 +117,7 @@ def parse(body: bytes, request: Request) -> Parsed:
         )
     columns = hourly.columns(VARIABLES)
     end = horizon(columns, REQUIRED)
-    known = believable(
+    known, _ = believable(
         {name: values[:end] for name, values in columns.items()}, hourly.doubts
     )
     refuse_thin(known, REQUIRED, np.ones(end, dtype=np.bool_), hourly.service)

@@ -39,6 +39,7 @@ from forecaster.sources.openmeteo import (
     current_hours,
     horizon,
     in_rows,
+    marks_in_rows,
 )
 from forecaster.sources.openmeteo_forecast import PATH
 from forecaster.sources.openmeteo_product import Product, forecast_of
@@ -132,7 +133,7 @@ def _lead(hourly: Hourly, day: int, end: int, request: Request) -> WeatherFrame 
     }
     if any(horizon(columns, [name]) == 0 for name in REQUIRED):
         return None
-    known = believable(columns, hourly.doubts)
+    known, marks = believable(columns, hourly.doubts)
     refuse_frozen(known, hourly.service)
     oldest = float(day * _DAY_HOURS + RUN_EVERY)
     step = next(step for reach, step in IFS if oldest <= reach)
@@ -145,4 +146,5 @@ def _lead(hourly: Hourly, day: int, end: int, request: Request) -> WeatherFrame 
             request.made - np.timedelta64(day, "D"),
         ),
         native_step=np.full(end, float(step)),
+        marks=marks_in_rows(marks, VARIABLES),
     )

@@ -21,6 +21,7 @@ from forecaster.sources.openmeteo import (
     decimals,
     horizon,
     in_rows,
+    marks_in_rows,
     native_steps,
     newest_run,
 )
@@ -123,7 +124,7 @@ def forecast_of(
     """
     end = horizon(columns, (*product.required, *product.judged))
     time = hourly.time[:end]
-    known = believable(
+    known, marks = believable(
         {name: values[..., :end] for name, values in columns.items()}, hourly.doubts
     )
     first = first_rows(time, request.made if start is None else start)
@@ -142,6 +143,7 @@ def forecast_of(
         rows,
         provenance=Provenance(source, LICENCE, run, (RUN_ASSUMED,)),
         native_step=native_steps(time, run, product.steps),
+        marks=marks_in_rows(marks, product.variables),
     )
     warnings = hourly.doubts.lines() + _told(hourly, end, faults)
     return Parsed(frame=frame, cell=hourly.cell, warnings=warnings)

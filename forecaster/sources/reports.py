@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
+from forecaster.domain.marks import Marks, take_all
 from forecaster.sources.import_report import SHOWN_EXAMPLES, Example, Finding
 
 if TYPE_CHECKING:
@@ -35,8 +36,9 @@ class Cells:
 class Reports:
     """Weather reports: a UTC time and values in our units, shape (rows,).
 
-    ``column`` names the column each quantity came from. ``findings`` is the one
-    thing that grows while the rows are checked.
+    ``column`` names the column each quantity came from, ``marks`` hold what was said
+    against the values. ``findings`` is the one thing that grows while the rows are
+    checked.
     """
 
     cells: Cells
@@ -44,6 +46,7 @@ class Reports:
     values: dict[str, Floats]
     column: dict[str, str]
     findings: list[Finding] = field(default_factory=list)
+    marks: dict[str, Marks] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return int(self.time.size)
@@ -55,6 +58,7 @@ class Reports:
             cells=self.cells.pick(rows),
             time=self.time[rows],
             values={name: values[rows] for name, values in self.values.items()},
+            marks=take_all(self.marks, np.arange(len(self))[rows]),
         )
 
     def note(self, reason: str, quantity: str, done: str, where: Bools) -> None:

@@ -8,6 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from forecaster.domain.marks import spoken
+from forecaster.domain.quality.flags import Flag
+from forecaster.domain.quality.table import Table
 from forecaster.domain.weather import HOUR, QUANTITIES, Origin, WeatherFrame
 from forecaster.errors import UnusableError
 from forecaster.sources.ranges import RANGES
@@ -15,6 +18,7 @@ from forecaster.sources.ranges import RANGES
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from forecaster.domain.marks import Marks
     from forecaster.domain.place import Place
     from forecaster.domain.weather import Bools, Floats, Provenance, Times
 
@@ -120,32 +124,34 @@ def _kilometres(latitude: float, longitude: float, place: Place) -> float:
     return 2 * _EARTH * asin(sqrt(min(chord, 1.0)))
 
 
-def believable(columns: Mapping[str, Floats], doubts: Doubts) -> dict[str, Floats]:
-    """Columns without what cannot be: NaN, counted, never a zero.
+def believable(
+    columns: Mapping[str, Floats], doubts: Doubts
+) -> tuple[dict[str, Floats], dict[str, Marks]]:
+    """Columns without what cannot be: NaN, counted, never a zero; and their marks.
 
     ``dew_point`` only serves to test the humidity and is left out. Gust and mean
     wind are compared under one label, so before any hour is moved.
     """
-    kept = {}
-    for name, values in columns.items():
+    table = Table.of({name: each + 0.0 for name, each in columns.items()}, {})
+    for name, values in table.values.items():
         outside = RANGES[name].outside(values)
         doubts.add(f"{name} outside {RANGES[name]} dropped", outside)
-        kept[name] = np.where(outside, np.nan, values + 0.0)
-    humidity = kept.get("relative_humidity")
-    if humidity is not None:
-        over = humidity > _FULL
+        table = table.remove(name, Flag.OUT_OF_RANGE, outside)
+    if "relative_humidity" in columns:
+        over = table.values["relative_humidity"] > _FULL
         doubts.add("relative_humidity over 100 % set to 100 %", over)
-        kept["relative_humidity"] = np.where(over, _FULL, humidity)
-    if {"dew_point", "air_temperature", "relative_humidity"} <= kept.keys():
-        wrong = kept["dew_point"] > kept["air_temperature"] + MOST_OVER_DEW_POINT
+        table = table.change("relative_humidity", Flag.CLIPPED, over, _FULL)
+    if {"dew_point", "air_temperature", "relative_humidity"} <= columns.keys():
+        most = table.values["air_temperature"] + MOST_OVER_DEW_POINT
+        wrong = table.values["dew_point"] > most
         doubts.add("humidity dropped, the dew point is above the temperature", wrong)
-        kept["relative_humidity"] = np.where(wrong, np.nan, kept["relative_humidity"])
-    if {"wind_gust", "wind_speed"} <= kept.keys():
-        below = kept["wind_gust"] < kept["wind_speed"]
+        table = table.remove("relative_humidity", Flag.DEW_POINT_ABOVE_AIR, wrong)
+    if {"wind_gust", "wind_speed"} <= columns.keys():
+        below = table.values["wind_gust"] < table.values["wind_speed"]
         doubts.add("gust below the mean wind dropped", below)
-        kept["wind_gust"] = np.where(below, np.nan, kept["wind_gust"])
-    kept.pop("dew_point", None)
-    return kept
+        table = table.remove("wind_gust", Flag.GUST_BELOW_MEAN, below)
+    kept = {name: each for name, each in table.values.items() if name != "dew_point"}
+    return kept, {n: each for n, each in spoken(table.marks).items() if n in kept}
 
 
 def refuse_frozen(columns: Mapping[str, Floats], service: str) -> None:
@@ -249,6 +255,7 @@ def frame_of(
     *,
     provenance: Provenance,
     native_step: Floats,
+    marks: Mapping[str, Marks],
 ) -> WeatherFrame:
     """The table of a forecast; what the service lacks is wholly NaN."""
     shape = next(iter(columns.values())).shape
@@ -263,4 +270,5 @@ def frame_of(
         origin=np.where(known, Origin.FORECAST, Origin.MISSING).astype(np.uint8),
         provenance=provenance,
         native_step=native_step,
+        marks=marks,
     )

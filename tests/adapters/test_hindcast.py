@@ -254,6 +254,7 @@ def test_what_cannot_be_compared_is_refused(year: tuple[WeatherFrame, Place]) ->
     advice = [replace(each, rank=Rank.ADVICE) for each in LIMITS]
     with pytest.raises(ValueError, match="label limit"):
         hindcast(observed, {1: observed}, place, advice)
-    members = replace(observed, air_temperature=np.ones((2, len(observed))))
+    two = np.ones((2, len(observed)))
+    members = replace(observed, air_temperature=two, marks={})
     with pytest.raises(ValueError, match="members"):
         hindcast(observed, {1: members}, place, LIMITS)

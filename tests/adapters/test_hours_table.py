@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 START = np.datetime64("2026-10-12T07:00:00", "s")
 PROVENANCE = Provenance("a farm", "own data", START)
 LIMITS = {
-    "air_temperature": (-15, 52),
+    "air_temperature": (-25, 55),
     "relative_humidity": (0, 100),
     "pressure": (850, 1060),
     "wind_speed": (0, 45),
@@ -36,7 +36,7 @@ LIMITS = {
     "cloud": (0, 1),
     "low_cloud": (0, 1),
     "radiation": (0, 1400),
-    "air_temperature_80m": (-15, 52),
+    "air_temperature_80m": (-25, 55),
 }
 
 
@@ -59,6 +59,7 @@ def frame_of(columns: dict[str, list[float]], origin: list[int]) -> WeatherFrame
         **{name: np.array(values) for name, values in columns.items()},
         origin=np.array(origin, dtype=np.uint8),
         provenance=PROVENANCE,
+        marks={},
     )
 
 
@@ -175,11 +176,11 @@ GOOD = "2026-10-12T07:00Z,15.5,60,observed\n"
     [
         (
             HEAD + GOOD + "2026-10-12T08:00Z,abc,60,observed\n",
-            ["hours.csv:3:air_temperature", '"abc"', "not a number", "-15 to 52 °C"],
+            ["hours.csv:3:air_temperature", '"abc"', "not a number", "-25 to 55 °C"],
         ),
         (
             HEAD + GOOD + "\n2026-10-12T08:00Z,99,60,observed\n",
-            ["hours.csv:4:air_temperature", '"99"', "out of range", "-15 to 52 °C"],
+            ["hours.csv:4:air_temperature", '"99"', "out of range", "-25 to 55 °C"],
         ),
         (HEAD + GOOD + "2026-10-12T08:00Z,1,101,\n", [":3:relative_humidity", "100"]),
         (HEAD + GOOD + "2026-10-12T08:00Z,nan,60,\n", ['"nan"', "not a number"]),

@@ -10,6 +10,7 @@ docs/method/quality.md and are read from there.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,6 +27,7 @@ from forecaster.domain.weather import (
     WeatherFrame,
     empty_columns,
 )
+from forecaster.service.weather import with_pressure
 from forecaster.sources.csv_file import read_csv
 
 if TYPE_CHECKING:
@@ -113,6 +115,7 @@ def checked(hours: pd.DataFrame, place: Place) -> Checked:
         },
         origin=np.full(time.size, Origin.OBSERVED, np.uint8),
         provenance=Provenance("a test", "open", time[-1]),
+        marks={},
     )
     return check(frame, place, dew_point=hours["dew_point"].to_numpy(copy=True))
 
@@ -294,12 +297,13 @@ def test_a_thunderstorm_is_weather(hours: dict[str, pd.DataFrame]) -> None:
     assert found.frame.air_temperature[step - 1].tolist() == [33.3]
 
 
-def test_an_import_with_the_standard_pressure_is_not_stuck(new_york: Path) -> None:
-    """Hours without a pressure get one from the elevation; that is no sensor."""
+def test_a_table_with_the_standard_pressure_is_not_stuck(new_york: Path) -> None:
+    """A pressure put there from the elevation is no sensor."""
     imported = read_csv(new_york / "nyc_2013.toml")
-    found = check(imported.frame, imported.place)
-    usual = pd.Series(imported.frame.pressure).mode()[0]
-    assert int((imported.frame.pressure == usual).sum()) > 500
+    bare = replace(imported.frame, pressure=np.full(len(imported.frame), np.nan))
+    frame = with_pressure(bare, imported.place)
+    found = check(frame, imported.place)
+    assert int((frame.pressure == frame.pressure[0]).sum()) > 8000
     assert not found.where("pressure", Flag.STUCK).any()
     assert not found.where("pressure", Flag.LONG_SAME).any()
 
@@ -326,4 +330,5 @@ def checked_raw(hours: pd.DataFrame) -> WeatherFrame:
         **columns,
         origin=np.full(time.size, Origin.OBSERVED, np.uint8),
         provenance=Provenance("a test", "open", time[-1]),
+        marks={},
     )

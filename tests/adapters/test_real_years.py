@@ -184,7 +184,7 @@ def greensboro_hours(rows: pd.DataFrame) -> pd.DataFrame:
     )
     table = table.reindex(full)
     table["mm"] = table["mm"].shift(-1)
-    table["C"] = table["C"].where(table["C"] >= -15)
+    table["C"] = table["C"].where(table["C"] >= -25)
     return table
 
 

@@ -44,6 +44,7 @@ def hours(first: str, last: str, temperature: float = 10.0) -> WeatherFrame:
         **columns,
         origin=np.full(time.size, Origin.OBSERVED, np.uint8),
         provenance=Provenance("a test", "none", time[-1]),
+        marks={},
     )
 
 
@@ -167,6 +168,7 @@ def test_too_many_unknown_days_stay_unknown() -> None:
         **columns,
         origin=np.where(known, Origin.OBSERVED, Origin.MISSING).astype(np.uint8),
         provenance=early.provenance,
+        marks={},
     )
     season = Season(HORSHAM, frame, np.datetime64("2026-01-01"), 20, Steady(3.0))
     daily, filled = season.daily(0.0, 26.0)
@@ -205,7 +207,11 @@ def ensemble(first: str, last: str, *temperatures: float) -> WeatherFrame:
     steady = np.array(temperatures)[:, None]
     columns["air_temperature"] = np.repeat(steady, len(frame), axis=1)
     return WeatherFrame(
-        time=frame.time, **columns, origin=frame.origin, provenance=frame.provenance
+        time=frame.time,
+        **columns,
+        origin=frame.origin,
+        provenance=frame.provenance,
+        marks={},
     )
 
 

@@ -81,6 +81,7 @@ def no_hours(at: np.datetime64) -> WeatherFrame:
         **empty_columns(1),
         origin=np.full(1, Origin.MISSING, np.uint8),
         provenance=Provenance("a test", "none", at.astype("datetime64[s]")),
+        marks={},
     )
 
 

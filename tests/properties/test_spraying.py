@@ -73,6 +73,7 @@ def weather(seed: int, hours: int = 120, holes: float = 0.0) -> WeatherFrame:
         **columns,
         origin=np.full(hours, Origin.FORECAST, np.uint8),
         provenance=Provenance("a test", "none", START),
+        marks={},
     )
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from forecaster.domain.marks import spoken
 from forecaster.domain.quality import moisture, sense, single, stuck
 from forecaster.domain.quality.filling import short_gaps_filled
 from forecaster.domain.quality.flags import Flag
@@ -17,8 +18,8 @@ from forecaster.domain.weather import QUANTITIES
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from forecaster.domain.marks import Bits
     from forecaster.domain.place import Place
-    from forecaster.domain.quality.flags import Bits
     from forecaster.domain.weather import Bools, Floats, WeatherFrame
 
 
@@ -26,8 +27,9 @@ if TYPE_CHECKING:
 class Checked:
     """A table without the values that failed, and what was said against each.
 
-    ``flags`` holds one array of :class:`Flag` bits for each quantity, in the shape
-    of its values, and for ``dew_point`` where one was given.
+    The table carries all its marks, those it came with included. ``flags`` holds what
+    is new: one array of :class:`Flag` bits for each quantity, in the shape of its
+    values, and for ``dew_point`` where one was given.
     """
 
     frame: WeatherFrame
@@ -83,7 +85,8 @@ def check(
         If the elevation of ``place`` is none the standard pressure is stated for.
     """
     dark = sense.full_night(frame.time, place)
-    table = single.within_range(Table.of(_columns(frame, dew_point)))
+    table = Table.of(_columns(frame, dew_point), frame.marks)
+    table = single.within_range(table)
     table = single.no_spikes(table)
     table = single.steps_noted(table)
     table = moisture.agreeing(table)
@@ -104,12 +107,17 @@ def _columns(frame: WeatherFrame, dew_point: Floats | None) -> dict[str, Floats]
 
 def _checked(frame: WeatherFrame, table: Table, dark: Bools) -> Checked:
     columns: dict[str, Any] = {name: table.values[name] for name in QUANTITIES}
-    sunny = (table.flags["radiation"] & np.uint16(Flag.NIGHT_SUN)) != 0
+    marks = {name: table.marks[name] for name in QUANTITIES}
+    new = {
+        name: each.bits & ~frame.marks[name].bits if name in frame.marks else each.bits
+        for name, each in table.marks.items()
+    }
+    sunny = (table.marks["radiation"].bits & np.uint16(Flag.NIGHT_SUN)) != 0
     nights = int((dark & ~np.isnan(frame.radiation)).sum())
     enough = max(CLOCK_LEAST.value, CLOCK_SHARE.value * nights)
     return Checked(
-        replace(frame, **columns),
-        table.flags,
+        replace(frame, **columns, marks=spoken(marks)),
+        new,
         table.values.get("dew_point"),
         clock_suspect=bool(sunny.sum() >= enough),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,7 +13,7 @@ from forecaster.domain.quality.thresholds import FILLABLE, LONGEST_FILL
 
 if TYPE_CHECKING:
     from forecaster.domain.quality.table import Table
-    from forecaster.domain.weather import Floats
+    from forecaster.domain.weather import Floats, WeatherFrame
 
 
 def short_gaps_filled(table: Table) -> Table:
@@ -26,6 +27,20 @@ def short_gaps_filled(table: Table) -> Table:
             filled = gap & short & ~np.isnan(drawn)
             table = table.change(name, Flag.FILLED, filled, drawn)
     return table
+
+
+def for_verdicts(frame: WeatherFrame) -> WeatherFrame:
+    """The table without drawn temperatures: good for growth, not for an hour's verdict.
+
+    Pressure that was filled stays; Delta T hardly feels it.
+    """
+    marks = frame.marks.get("air_temperature")
+    if marks is None:
+        return frame
+    drawn = (marks.bits & np.uint16(Flag.FILLED)) != 0
+    return replace(
+        frame, air_temperature=np.where(drawn, np.nan, frame.air_temperature)
+    )
 
 
 def straight(values: Floats) -> Floats:

@@ -4,12 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntFlag, StrEnum
-from typing import TypeAlias
-
-import numpy as np
-import numpy.typing as npt
-
-Bits: TypeAlias = npt.NDArray[np.uint16]
 
 
 class Flag(IntFlag):
@@ -30,6 +24,7 @@ class Flag(IntFlag):
     NIGHT_SUN = 1 << 12
     WITH_TEMPERATURE = 1 << 13
     FILLED = 1 << 14
+    WORKED_OUT = 1 << 15
 
 
 class Done(StrEnum):
@@ -38,6 +33,7 @@ class Done(StrEnum):
     REMOVED = "set to missing"
     CHANGED = "replaced"
     KEPT = "kept"
+    FILLED = "filled"
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,8 +134,28 @@ RULES: tuple[Rule, ...] = (
     Rule(
         Flag.FILLED,
         "a short gap drawn straight",
-        Done.CHANGED,
+        Done.FILLED,
         "temperature, dew point and pressure move evenly over a few hours",
+    ),
+    Rule(
+        Flag.WORKED_OUT,
+        "missing, worked out from other values",
+        Done.FILLED,
+        "pressure from the elevation, humidity from the dew point",
     ),
 )
 """Every rule, in the order of its bit."""
+
+_BY_FLAG = {rule.flag: rule for rule in RULES}
+
+
+def rule_of(flag: Flag) -> Rule:
+    """The rule of one bit."""
+    return _BY_FLAG[flag]
+
+
+def done(flag: Flag, quantity: str) -> Done:
+    """What became of a value of ``quantity`` that a rule spoke against."""
+    if flag is Flag.GUST_BELOW_MEAN and quantity == "wind_speed":
+        return Done.KEPT
+    return _BY_FLAG[flag].done

@@ -43,7 +43,7 @@ def agreeing(table: Table) -> Table:
 def with_temperature(table: Table) -> Table:
     """Moisture goes where the temperature was removed."""
     removed = np.isnan(table.values["air_temperature"]) & (
-        table.flags["air_temperature"] != 0
+        table.marks["air_temperature"].bits != 0
     )
     for name in ("relative_humidity", "dew_point"):
         if name in table.values:

@@ -17,8 +17,7 @@ if TYPE_CHECKING:
 def within_range(table: Table) -> Table:
     """Values outside their range go; those just over a physical end are cut to it."""
     for name, values in table.values.items():
-        bounds = RANGES[name]
-        outside = (values < bounds.low) | (values > bounds.high)
+        outside = RANGES[name].outside(values)
         table = table.remove(name, Flag.OUT_OF_RANGE, outside)
     for name, (low, high) in CLIPS.items():
         values = table.values[name]

@@ -7,39 +7,51 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from forecaster.domain.marks import Marks
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from forecaster.domain.quality.flags import Bits, Flag
+    from forecaster.domain.quality.flags import Flag
     from forecaster.domain.weather import Bools, Floats
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """One array of values and one of bits for each quantity, hours last."""
+    """One array of values and its marks for each quantity, hours or rows last."""
 
     values: Mapping[str, Floats]
-    flags: Mapping[str, Bits]
+    marks: Mapping[str, Marks]
 
     @classmethod
-    def of(cls, values: Mapping[str, Floats]) -> Table:
-        """Values that nothing is said against yet."""
+    def of(cls, values: Mapping[str, Floats], marks: Mapping[str, Marks]) -> Table:
+        """Values with what was said against them before, if anything."""
         return cls(
             values,
-            {name: np.zeros(each.shape, np.uint16) for name, each in values.items()},
+            {
+                name: marks.get(name) or Marks.none(each.shape)
+                for name, each in values.items()
+            },
         )
 
     def keep(self, name: str, flag: Flag, where: Bools) -> Table:
         """Mark values and leave them."""
-        bits = self.flags[name] | np.where(where, np.uint16(flag), np.uint16(0))
-        return Table(self.values, {**self.flags, name: bits})
+        if not where.any():
+            return self
+        marks = self.marks[name].add(flag, where)
+        return Table(self.values, {**self.marks, name: marks})
 
     def change(self, name: str, flag: Flag, where: Bools, to: Floats | float) -> Table:
-        """Mark values and put others in their place."""
-        marked = self.keep(name, flag, where)
-        values = np.where(where, to, self.values[name])
-        return Table({**self.values, name: values}, marked.flags)
+        """Mark values, remember them and put others in their place."""
+        if not where.any():
+            return self
+        values = self.values[name]
+        marks = self.marks[name].add(flag, where).keep(where, values)
+        return Table(
+            {**self.values, name: np.where(where, to, values)},
+            {**self.marks, name: marks},
+        )
 
     def remove(self, name: str, flag: Flag, where: Bools) -> Table:
-        """Mark values and set them to missing."""
+        """Mark values, remember them and set them to missing."""
         return self.change(name, flag, where, np.nan)

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from forecaster.domain.sourced import Mark, Sourced
+
+if TYPE_CHECKING:
+    from forecaster.domain.weather import Bools, Floats
 
 OWN = "own choice"
 PAGE = "docs/method/quality.md"
@@ -33,6 +36,14 @@ class Range:
     source: str
     mark: Mark
 
+    def outside(self, values: Floats) -> Bools:
+        """Where a value is there and is not inside."""
+        outside: Bools = (values < self.low) | (values > self.high)
+        return outside
+
+    def __str__(self) -> str:
+        return f"{self.low:g} to {self.high:g} {self.unit}".rstrip()
+
 
 _AIR = Range(
     -25.0,
@@ -41,7 +52,7 @@ _AIR = Range(
     "a little wider than Australia's records, −23.0 and 50.7 °C",
     Mark.MEMORY,
 )
-_SHARE = Range(0.0, 1.0, "share", "a share", Mark.DERIVED)
+_SHARE = Range(0.0, 1.0, "", "a share", Mark.DERIVED)
 
 RANGES: Final[dict[str, Range]] = {
     "air_temperature": _AIR,

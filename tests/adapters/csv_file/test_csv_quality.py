@@ -9,15 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
+from forecaster.domain.quality.flags import Flag, rule_of
 from forecaster.errors import DataError, SettingsError
 from forecaster.sources.csv_file import read_csv
-from forecaster.sources.quality import (
-    ABOVE_FULL,
-    DEW_POINT_ABOVE_AIR,
-    DISAGREE,
-    GUST_BELOW_MEAN,
-    NIGHT_ZERO,
-)
 
 if TYPE_CHECKING:
     from forecaster.sources.import_report import ImportedWeather
@@ -182,7 +176,7 @@ def import_of(foreign: Foreign, text: str, **units: str) -> ImportedWeather:
 @pytest.mark.parametrize(
     ("quantity", "unit", "bad", "good"),
     [
-        ("air_temperature", "degC", [-15.1, 52.1], [-15, 52]),
+        ("air_temperature", "degC", [-25.1, 55.1], [-25, 55]),
         ("relative_humidity", "percent", [0, 0.9, 102.1], [1, 100]),
         ("wind_speed", "m/s", [-0.1, 45.1], [0, 45]),
         ("wind_gust", "m/s", [-1, 80.1], [0, 80]),
@@ -214,14 +208,14 @@ def test_humidity_up_to_102_is_full(foreign: Foreign) -> None:
     text = table(relative_humidity=[100, 101, 102])
     imported = import_of(foreign, text, relative_humidity="percent")
     assert imported.frame.relative_humidity.tolist() == [100.0] * 3
-    assert imported.report.count(ABOVE_FULL, "relative_humidity") == 2
+    assert imported.report.count(rule_of(Flag.CLIPPED).words, "relative_humidity") == 2
 
 
 def test_radiation_at_night_is_zero(foreign: Foreign) -> None:
     """A sensor that reads −3 W/m² at night means 0."""
     imported = import_of(foreign, table(radiation=[-3, 0, 5]), radiation="W/m^2")
     assert imported.frame.radiation.tolist() == [0.0, 0.0, 5.0]
-    assert imported.report.count(NIGHT_ZERO, "radiation") == 1
+    assert imported.report.count(rule_of(Flag.CLIPPED).words, "radiation") == 1
 
 
 def test_gust_below_the_mean_goes(foreign: Foreign) -> None:
@@ -229,7 +223,7 @@ def test_gust_below_the_mean_goes(foreign: Foreign) -> None:
     text = table(wind_speed=[5, 5, None], wind_gust=[4, 5, 4])
     imported = import_of(foreign, text, wind_speed="m/s", wind_gust="m/s")
     np.testing.assert_array_equal(imported.frame.wind_gust, [NAN, 5, 4])
-    assert imported.report.count(GUST_BELOW_MEAN, "wind_gust") == 1
+    assert imported.report.count(rule_of(Flag.GUST_BELOW_MEAN).words, "wind_gust") == 1
 
 
 def test_a_calm_has_no_side(foreign: Foreign) -> None:
@@ -261,10 +255,14 @@ def test_humidity_from_the_dew_point(foreign: Foreign) -> None:
     )
     both = import_of(foreign, text, **units, relative_humidity="percent")
     np.testing.assert_allclose(
-        both.frame.relative_humidity, [theirs[0], 80, 100, theirs[3]], atol=0.3
+        both.frame.relative_humidity, [theirs[0], NAN, 100, theirs[3]], atol=0.3
     )
-    # 30 °C and 5 °C are about 20 %: the 80 % stays, but is counted.
-    assert both.report.count(DISAGREE, "relative_humidity") == 1
+    # 30 °C and 5 °C are about 20 %: nobody can say which of them 80 % proves wrong.
+    assert both.report.count(rule_of(Flag.DISAGREES).words, "relative_humidity") == 1
+    marks = both.frame.marks_of("relative_humidity")
+    worked_out, apart = int(Flag.WORKED_OUT), int(Flag.DISAGREES)
+    assert marks.bits.tolist() == [worked_out, apart, 0, worked_out]
+    np.testing.assert_array_equal(marks.given, [NAN, 80, NAN, NAN])
     filled = "missing, worked out from the dew point"
     assert both.report.count(filled, "relative_humidity") == 2
 
@@ -274,25 +272,21 @@ def test_dew_point_above_the_air_gives_no_humidity(foreign: Foreign) -> None:
     text = table(air_temperature=[10, 10], dew_point=[10.2, 11])
     imported = import_of(foreign, text, air_temperature="degC", dew_point="degC")
     np.testing.assert_array_equal(imported.frame.relative_humidity, [100, NAN])
-    assert imported.report.count(DEW_POINT_ABOVE_AIR, "dew_point") == 1
+    assert (
+        imported.report.count(rule_of(Flag.DEW_POINT_ABOVE_AIR).words, "dew_point") == 1
+    )
 
 
-def test_pressure_from_elevation(foreign: Foreign) -> None:
-    """Without a barometer, the standard pressure at 300 m, as pvlib computes it.
-
-    And a row without any value stays without one.
-    """
-    from pvlib.atmosphere import alt2pres
-
-    path = foreign(
-        table(air_temperature=[20, None]), place={"elevation_m": 300}
-    ).with_name("mapping.toml")
-    text = path.read_text(encoding="utf-8").replace('"temp"', '"air_temperature"')
-    path.write_text(text, encoding="utf-8")
-    frame = read_csv(path).frame
-    assert frame.pressure[0] == pytest.approx(alt2pres(300) / 100, abs=0.1)
-    assert np.isnan(frame.pressure[1])
-    assert frame.origin.tolist() == [1, 0]
+def test_pressure_is_not_made_up_by_the_import(foreign: Foreign) -> None:
+    """Hours without a barometer stay without; quality control must not see the fill."""
+    columns = {
+        "air_temperature": {"column": "air_temperature", "unit": "degC"},
+        "pressure": {"column": "pressure", "unit": "hPa", "at": "station"},
+    }
+    text = table(air_temperature=[20, 21, None], pressure=[990, None, None])
+    frame = read_csv(foreign(text, columns=columns)).frame
+    np.testing.assert_array_equal(frame.pressure, [990, NAN, NAN])
+    assert frame.origin.tolist() == [1, 1, 0]
 
 
 def test_wind_from_its_components(foreign: Foreign) -> None:

@@ -15,14 +15,9 @@ import numpy.typing as npt
 import pandas as pd
 import pytest
 
+from forecaster.domain.quality.flags import Flag, rule_of
 from forecaster.domain.weather import HOUR, QUANTITIES, Origin, WeatherFrame
 from forecaster.sources.csv_file import read_csv
-from forecaster.sources.quality import (
-    ABOVE_FULL,
-    DEW_POINT_ABOVE_AIR,
-    DISAGREE,
-    GUST_BELOW_MEAN,
-)
 from forecaster.sources.ranges import RANGES
 
 if TYPE_CHECKING:
@@ -60,6 +55,11 @@ def out_of_range(imported: ImportedWeather, quantity: str) -> int:
     return imported.report.count(f"out of range {RANGES[quantity]}", quantity)
 
 
+def count(imported: ImportedWeather, flag: Flag, quantity: str) -> int:
+    """How many values the report counts under one rule."""
+    return imported.report.count(rule_of(flag).words, quantity)
+
+
 def saturation(celsius: npt.ArrayLike) -> npt.NDArray[np.float64]:
     """Saturation vapour pressure [hPa], WMO-No. 8 (2018) annex 4.B (from memory)."""
     t = np.asarray(celsius, dtype=np.float64)
@@ -86,13 +86,13 @@ def test_airport_counts(
     wild = full["wind_speed"] * 0.44704 > 45
     assert out_of_range(imported, "wind_speed") == wild.sum() == (airport == "EWR")
     assert gaps["wind_speed"] == (full["wind_speed"].isna() | wild).sum()
-    assert report.count(GUST_BELOW_MEAN, "wind_gust") == 0
-    assert not (full["wind_gust"] < full["wind_speed"]).any()
-    filled = full["pressure"].isna() & full["temp"].notna()
     assert (
-        report.count("missing, standard atmosphere at this elevation", "pressure")
-        == filled.sum()
+        count(imported, Flag.CALM_DIRECTION, "wind_from")
+        == (full["wind_dir"].notna() & calm).sum()
     )
+    assert count(imported, Flag.GUST_BELOW_MEAN, "wind_gust") == 0
+    assert not (full["wind_gust"] < full["wind_speed"]).any()
+    assert gaps["pressure"] == full["pressure"].isna().sum()
 
 
 def test_the_impossible_wind_is_shown_with_its_row(
@@ -128,7 +128,13 @@ def test_airport_values(
         frame.air_temperature, (full["temp"] - 32) * 5 / 9, atol=1e-8
     )
     np.testing.assert_allclose(frame.rain, full["precip"] * 25.4)
-    np.testing.assert_allclose(frame.relative_humidity, full["humid"])
+    said = frame.marks_of("relative_humidity").bits != 0
+    np.testing.assert_allclose(
+        frame.relative_humidity[~said], full["humid"].to_numpy()[~said]
+    )
+    np.testing.assert_allclose(
+        frame.marks_of("relative_humidity").given, full["humid"].where(said)
+    )
     speed = full["wind_speed"].where(full["wind_speed"] < 1000) * 0.44704
     np.testing.assert_allclose(frame.wind_speed, speed)
     np.testing.assert_allclose(frame.wind_gust, full["wind_gust"] * 0.44704)
@@ -142,7 +148,7 @@ def test_airport_values(
 def test_station_pressure_follows_the_standard_atmosphere(
     new_york: Path, new_york_rows: pd.DataFrame, airport: str
 ) -> None:
-    """Sea level to site, and the fill, by the ICAO standard atmosphere.
+    """Sea level to site by the ICAO standard atmosphere; gaps stay gaps.
 
     p = p0 (1 − 0.0065 h / 288.15)^5.25588, ICAO Doc 7488 (from memory).
     """
@@ -151,28 +157,28 @@ def test_station_pressure_follows_the_standard_atmosphere(
     height = HEIGHTS_M[airport]
     zero = 288.15 / 0.0065 * (1 - (full["pressure"] / 1013.25) ** (1 / 5.25588))
     site = 1013.25 * (1 - 0.0065 * (zero + height) / 288.15) ** 5.25588
-    standard = 1013.25 * (1 - 0.0065 * height / 288.15) ** 5.25588
-    expected = site.fillna(standard).where(full["temp"].notna() | site.notna())
-    np.testing.assert_allclose(frame.pressure, expected, atol=0.01, rtol=0)
+    np.testing.assert_allclose(frame.pressure, site, atol=0.01, rtol=0)
 
 
 @pytest.mark.parametrize("airport", ["EWR", "JFK", "LGA"])
-def test_humidity_disagreements(
+def test_humidity_apart_from_the_dew_point(
     new_york: Path, new_york_rows: pd.DataFrame, airport: str
 ) -> None:
-    """Rows whose humidity and dew point differ by over 3 %: flagged, not changed.
+    """Over 3 % apart it is worked out anew, over 15 % it goes.
 
-    Another saturation formula gives the count but for rows at the very threshold.
+    Another saturation formula gives the counts but for rows at the very thresholds.
     """
-    report = import_airport(new_york, airport).report
+    imported = import_airport(new_york, airport)
     here = new_york_rows[new_york_rows["origin"] == airport]
     air, dew = (here["temp"] - 32) / 1.8, (here["dewp"] - 32) / 1.8
     apart = np.abs(here["humid"] - 100 * saturation(dew) / saturation(air))
-    flagged = report.count(DISAGREE, "relative_humidity")
-    assert (apart > 3.05).sum() <= flagged <= (apart > 2.95).sum()
-    assert flagged > 150
-    assert report.count(ABOVE_FULL, "relative_humidity") == 0
-    assert report.count(DEW_POINT_ABOVE_AIR, "dew_point") == 0
+    reworked = count(imported, Flag.REWORKED, "relative_humidity")
+    gone = count(imported, Flag.DISAGREES, "relative_humidity")
+    assert (apart > 3.05).sum() <= reworked + gone <= (apart > 2.95).sum()
+    assert (apart > 15.05).sum() <= gone <= (apart > 14.95).sum()
+    assert reworked > 150
+    assert count(imported, Flag.CLIPPED, "relative_humidity") == 0
+    assert count(imported, Flag.DEW_POINT_ABOVE_AIR, "dew_point") == 0
 
 
 @pytest.mark.parametrize("airport", ["EWR", "JFK", "LGA"])
@@ -210,15 +216,16 @@ def test_typical_year_counts(greensboro: Path, greensboro_rows: pd.DataFrame) ->
     assert report.hours == 8761
     assert report.hours_missing == 0
     gaps = dict(report.gaps)
-    cold = rows["Dry-bulb (C)"] < -15
-    assert out_of_range(imported, "air_temperature") == cold.sum() == 5
+    assert (rows["Dry-bulb (C)"] < -15).sum() == 5
+    assert out_of_range(imported, "air_temperature") == 0
     # The hour before the first label has rain and radiation only; the last neither.
-    assert gaps["air_temperature"] == cold.sum() + 1
+    assert gaps["air_temperature"] == 1
     assert gaps["rain"] == gaps["radiation"] == gaps["cloud"] == 1
     assert gaps["wind_from"] == (rows["Wspd (m/s)"] == 0).sum() + 1
-    air, dew = rows["Dry-bulb (C)"].mask(cold), rows["Dew-point (C)"]
+    air, dew = rows["Dry-bulb (C)"], rows["Dew-point (C)"]
     apart = np.abs(rows["RHum (%)"] - 100 * saturation(dew) / saturation(air))
-    flagged = report.count(DISAGREE, "relative_humidity")
+    flagged = count(imported, Flag.REWORKED, "relative_humidity")
+    flagged += count(imported, Flag.DISAGREES, "relative_humidity")
     assert (apart > 3.1).sum() <= flagged <= (apart > 2.9).sum()
 
 
@@ -229,10 +236,7 @@ def test_typical_year_values(greensboro: Path, greensboro_rows: pd.DataFrame) ->
     assert label[-1] == np.datetime64("2006-01-01T05:00:00")
     at = np.searchsorted(frame.time, label)
     np.testing.assert_array_equal(frame.time[at], label)
-    cold = rows["Dry-bulb (C)"] < -15
-    np.testing.assert_allclose(
-        frame.air_temperature[at], rows["Dry-bulb (C)"].mask(cold)
-    )
+    np.testing.assert_allclose(frame.air_temperature[at], rows["Dry-bulb (C)"])
     np.testing.assert_allclose(frame.pressure[at], rows["Pressure (mbar)"])
     np.testing.assert_allclose(frame.cloud[at], rows["TotCld (tenths)"] / 10)
     np.testing.assert_allclose(frame.rain[at - 1], rows["Lprecip depth (mm)"] / 10)

@@ -84,6 +84,18 @@ def test_after_the_switch_rows_between_steps_are_empty(norway: Case) -> None:
     assert f"{wet:.1f} mm in" in " ".join(parsed.warnings)
 
 
+def test_what_is_dropped_is_marked_at_its_step(norway: Case) -> None:
+    """An hourly step and one of the 6-hourly ones; rows between have no marks."""
+    document = norway.document
+    for at in (5, -2):
+        instant(document, at)["wind_speed"] = 99.0
+    frame = frame_of(norway.read(document))
+    times = [np.datetime64(steps(document)[at]["time"][:-1]) for at in (5, -2)]
+    marks = frame.marks_of("wind_speed")
+    assert frame.time[marks.bits != 0].tolist() == [each.tolist() for each in times]
+    assert marks.given[marks.bits != 0].tolist() == [99.0, 99.0]
+
+
 def test_the_last_step_has_an_instant_and_no_period(norway: Case) -> None:
     """The published fencepost."""
     document = norway.document

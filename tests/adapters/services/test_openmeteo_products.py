@@ -8,6 +8,7 @@ from urllib.parse import parse_qs, urlsplit
 import numpy as np
 import pytest
 
+from forecaster.domain.quality.flags import Flag
 from forecaster.domain.weather import Origin
 from forecaster.errors import RefusedError, UnusableError
 from forecaster.sources import (
@@ -93,6 +94,35 @@ def test_the_forecast_lies_on_rows_that_begin_at_their_label(forecast: Case) -> 
     assert {v.theirs for v in moved} == set(SHIFTED)
     assert (frame.origin == Origin.FORECAST).all()
     assert np.isnan(frame.air_temperature_80m).all()
+
+
+def test_what_is_dropped_is_marked_in_the_row_its_value_would_stand_in(
+    forecast: Case,
+) -> None:
+    """Label 40: a wind of 99 m/s in row 40, rain of 300 mm and its gust in row 39."""
+    document = forecast.document
+    wrong = {"wind_speed_10m": 99.0, "precipitation": 300.0, "wind_gusts_10m": 99.0}
+    for name, value in wrong.items():
+        document["hourly"][name][40] = value
+    frame = frame_of(forecast.read(document))
+    assert set(frame.marks) == {"wind_speed", "rain", "wind_gust"}
+    for name, row in (("wind_speed", 40), ("rain", 39), ("wind_gust", 39)):
+        marks = frame.marks_of(name)
+        assert np.flatnonzero(marks.bits).tolist() == [row]
+        assert marks.bits[row] == Flag.OUT_OF_RANGE
+        assert marks.given[row] == (300.0 if name == "rain" else 99.0)
+        assert np.isnan(getattr(frame, name)[row])
+
+
+def test_members_are_marked_one_by_one(cases: dict[str, Case]) -> None:
+    """The third member's wind alone; (members, hours)."""
+    document = cases["ensemble"].document
+    document["hourly"]["wind_speed_10m_member02"][9] = -1.0
+    frame = frame_of(cases["ensemble"].read(document))
+    marks = frame.marks_of("wind_speed")
+    assert np.argwhere(marks.bits).tolist() == [[2, 9]]
+    assert marks.given[2, 9] == -1.0
+    assert np.argwhere(np.isnan(frame.wind_speed)).tolist() == [[2, 9]]
 
 
 def test_the_forecast_tells_where_hours_are_drawn_in(forecast: Case) -> None:

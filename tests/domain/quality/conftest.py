@@ -52,6 +52,7 @@ def sound() -> Callable[..., WeatherFrame]:
             **{**empty_columns(hours), **own, **columns},
             origin=np.full(hours, Origin.OBSERVED, np.uint8),
             provenance=Provenance("a test", "CC0", start),
+            marks={},
         )
 
     return make

@@ -50,6 +50,7 @@ def frame(
         **values,
         origin=np.full(hours, Origin.FORECAST, dtype=np.uint8),
         provenance=Provenance("a test", "none", np.datetime64("2026-10-11T18:00", "s")),
+        marks={},
     )
 
 
@@ -199,6 +200,7 @@ def test_an_ensemble_is_measured_member_by_member() -> None:
         },
         origin=single.origin,
         provenance=single.provenance,
+        marks={},
     )
     number = Sourced(1, "1", 1, 1, "a test", "a page", Mark.ASSUMED)
     limits = [

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from forecaster.domain.quality.checked import check
 from forecaster.domain.spraying.chance import chance_of
 from forecaster.errors import (
     DataError,
@@ -20,6 +21,7 @@ from forecaster.service.date_hindcast import date_hindcast
 from forecaster.service.hindcast import Bench, hindcast
 from forecaster.service.judging import limits_for
 from forecaster.service.open_weather import past_days
+from forecaster.service.quality_view import checked_record, lines
 from forecaster.service.replay import Replayed
 from forecaster.service.weather import with_pressure
 from forecaster.settings.error_file import LEAST_HOURS, errors_text
@@ -94,28 +96,27 @@ def farm_hindcast(
     if kept is not None:
         return _of_kept(farm, kept, mapping, Bench.of(farm.place, limits, None, chance))
     parsed = _previous(farm, now, saved, offline=offline)
-    observed = _observed(parsed, mapping)
+    observed, notes = _observed(farm, parsed, mapping)
     leads = {
         day: with_pressure(frame, farm.place) for day, frame in parsed.leads.items()
     }
     if not leads:
         raise DataError("the answer holds no earlier forecast (_previous_day1 …)")
-    return hindcast(
+    found = hindcast(
         with_pressure(observed, farm.place), leads, farm.place, limits, chance=chance
     )
+    return replace(found, notes=notes)
 
 
 def _of_kept(farm: Farm, folder: Path, mapping: Path | None, bench: Bench) -> Hindcast:
     """The farm's own kept forecasts against what was observed."""
-    from forecaster.sources.csv_file import read_csv
-
     seen = mapping or observed_here(farm)
     if seen is None:
         raise UsageError(
             "kept forecasts are held against what was observed; name its mapping file "
             "with --weather, or as weather.station in the farm file"
         )
-    observed = read_csv(seen).frame
+    observed, failed = checked_record(seen)
     why: dict[str, list[str]] = {}
     replayed = Replayed(
         bench, lambda name, fault: why.setdefault(fault, []).append(name)
@@ -125,7 +126,7 @@ def _of_kept(farm: Farm, folder: Path, mapping: Path | None, bench: Bench) -> Hi
         found = replayed.report(with_pressure(observed, farm.place))
     except DataError as error:
         raise DataError("\n".join([f"{folder}: {error}", *_passed_over(why)])) from None
-    return replace(found, notes=tuple(_passed_over(why)))
+    return replace(found, notes=(*failed, *_passed_over(why)))
 
 
 def _passed_over(why: dict[str, list[str]]) -> list[str]:
@@ -224,11 +225,13 @@ def _end_of(body: bytes, now: np.datetime64) -> np.datetime64:
         return now
 
 
-def _observed(parsed: Parsed, mapping: Path | None) -> WeatherFrame:
+def _observed(
+    farm: Farm, parsed: Parsed, mapping: Path | None
+) -> tuple[WeatherFrame, tuple[str, ...]]:
+    """What came, held to the rules of all weather, and what they took from it."""
     if mapping is not None:
-        from forecaster.sources.csv_file import read_csv
-
-        return read_csv(mapping).frame
+        return checked_record(mapping)
     if parsed.frame is None:
         raise DataError("the answer holds no latest values to stand for what came")
-    return parsed.frame
+    found = check(parsed.frame, farm.place, fill=False)
+    return found.frame, lines(found)

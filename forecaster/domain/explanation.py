@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from forecaster.domain.place import Place
+    from forecaster.domain.quality.doubts import Doubt
     from forecaster.domain.sourced import Sourced
     from forecaster.domain.spraying.chance_basis import ChanceBasis
     from forecaster.domain.spraying.limits import Limit
@@ -37,6 +39,14 @@ class DateChange:
 
 
 @dataclass(frozen=True, slots=True)
+class RefusedLine:
+    """A value quality control refused, and the hours of the week that lack it."""
+
+    value: Doubt
+    hours: int
+
+
+@dataclass(frozen=True, slots=True)
 class Explanation:
     """Numbers, sources and sensitivities of one active on one weed."""
 
@@ -52,5 +62,7 @@ class Explanation:
     changes: tuple[DateChange, ...]
     basis: ChanceBasis
     """What the chances of its hours are made from."""
+    place: Place
+    refused: tuple[RefusedLine, ...]
     trial_note: str = ""
     """What is published on the effect of the active on the weed."""

@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     import numpy as np
 
     from forecaster.domain.place import Place
+    from forecaster.domain.quality.doubts import Doubt
     from forecaster.domain.spraying.chance_basis import ChanceBasis
     from forecaster.domain.spraying.hours import Reason
     from forecaster.domain.spraying.limits import Verdict
@@ -33,6 +34,10 @@ class HourView:
     towards: tuple[str, ...]
     """Sensitive areas the wind blows towards."""
     reasons: tuple[Reason, ...]
+    flagged: tuple[Doubt, ...]
+    """What was said against the values of this hour."""
+    refused: tuple[Doubt, ...]
+    """Values, of this hour or others, that its unknown quantities lack."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     import numpy as np
 
     from forecaster.domain.place import Place
+    from forecaster.domain.quality.doubts import Doubt
     from forecaster.domain.weather import Floats, Times
 
 
@@ -63,3 +64,5 @@ class WeatherReport:
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
     fan: Fan
+    flagged: tuple[Doubt, ...]
+    """Every value of the hours that something was said against, in time."""

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from forecaster.render import chance_words, words
+from forecaster.render.flag_words import flag_tree, refusal_words
 from forecaster.render.json import number
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ def render(explanation: Explanation) -> str:
                 f"Without the limit {line.limit.id} alone: {line.hours_gained} good "
                 f"hours more. It stays."
             )
+    found += _refused(explanation)
     found += ["", "Limits, each with its rank and source"]
     for line in explanation.limits:
         limit = line.limit
@@ -54,6 +56,19 @@ def render(explanation: Explanation) -> str:
     if explanation.trial_note:
         found += ["", *words.wrapped(explanation.trial_note)]
     return "\n".join(found) + "\n"
+
+
+def _refused(explanation: Explanation) -> list[str]:
+    """Values that failed a check and leave hours unknown; nothing where none did."""
+    if not explanation.refused:
+        return []
+    clock = words.LocalClock(explanation.place.zone)
+    found = ["", "Values that failed a check, and the hours unknown for want of them"]
+    for line in explanation.refused:
+        hour = line.value.time
+        said = refusal_words(line.value, hour, clock)
+        found += words.bullet(f"{clock.hour(hour)}: {said}; {line.hours} h")
+    return found
 
 
 def _change(change: DateChange) -> str:
@@ -113,6 +128,10 @@ def tree(explanation: Explanation) -> dict[str, Any]:
             for change in explanation.changes
         ],
         "chance_from": chance_words.tree(explanation.basis),
+        "refused": [
+            {**flag_tree(line.value), "hours_unknown": line.hours}
+            for line in explanation.refused
+        ],
         "note": explanation.note,
         "trial_note": explanation.trial_note,
     }

@@ -7,6 +7,7 @@ import textwrap
 from typing import TYPE_CHECKING, Any
 
 from forecaster.render import chance_words, words
+from forecaster.render.flag_words import flag_tree, refusal_words
 from forecaster.render.json import iso, number, reason_tree
 from forecaster.render.words import LocalClock
 
@@ -54,9 +55,9 @@ def _hour(hour: HourView, clock: LocalClock) -> list[str]:
         f"{words.tenths(hour.chance):>5} {wind:>9} {delta_t:>6} {risk:>4}"
     )
     towards = f" ({', '.join(hour.towards)} downwind)" if hour.towards else ""
-    body = textwrap.wrap(
-        words.reasons_words(hour.reasons) + towards, words.WIDTH - LEFT
-    )
+    refused = (refusal_words(each, hour.time, clock) for each in hour.refused)
+    said = "; ".join((words.reasons_words(hour.reasons) + towards, *refused))
+    body = textwrap.wrap(said, words.WIDTH - LEFT)
     first, *rest = body
     return [f"{left:{LEFT}}{first}", *(f"{'':{LEFT}}{part}" for part in rest)]
 
@@ -87,6 +88,8 @@ def tree(week: PaddockHours) -> dict[str, Any]:
                 "rain_mm": number(hour.rain),
                 "downwind": list(hour.towards),
                 "reasons": [reason_tree(reason) for reason in hour.reasons],
+                "flagged": [flag_tree(each) for each in hour.flagged],
+                "refused": [flag_tree(each) for each in hour.refused],
             }
             for hour in week.hours
         ],

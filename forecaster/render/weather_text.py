@@ -7,6 +7,7 @@ import textwrap
 from typing import TYPE_CHECKING, Any
 
 from forecaster.render import words
+from forecaster.render.flag_words import flag_tree
 from forecaster.render.json import iso, number
 from forecaster.render.words import LocalClock
 
@@ -122,6 +123,7 @@ def tree(report: WeatherReport) -> dict[str, Any]:
         "filled_days": report.filled,
         "warnings": list(report.warnings),
         "notes": list(report.notes),
+        "flagged": [flag_tree(each) for each in report.flagged],
         "fan": [
             {
                 "day": str(day.astype("datetime64[D]")),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ from forecaster.domain.explanation import (
     Explanation,
     LimitLine,
     NumberLine,
+    RefusedLine,
 )
 from forecaster.domain.growth.control import CLASSES, by_class
 from forecaster.domain.growth.season import project
@@ -22,6 +24,7 @@ from forecaster.domain.spraying.limits import Verdict
 from forecaster.service.chance import chance_basis
 from forecaster.service.judging import judge_paddock
 from forecaster.service.paddock_window import paddock_window, timed_for_toxicity
+from forecaster.service.refusals import refused_values
 from forecaster.sources.season import DAY
 
 if TYPE_CHECKING:
@@ -66,6 +69,8 @@ def explain(day: FarmDay, paddock: Paddock, active: Active) -> Explanation:
         ),
         changes=tuple(_changes(day, paddock, active)),
         basis=chance_basis(day.air, judgement, day.farm.errors),
+        place=day.weather.place,
+        refused=tuple(_refused(day, judgement)),
         trial_note=_trial_note(active, day.farm.controls.get(weed.id)),
     )
 
@@ -139,6 +144,17 @@ def _gained(judgement: Judgement, without: int, good: int) -> int:
         [judgement.limits[number] for number in kept],
     )
     return int((again.verdict == Verdict.GOOD).sum()) - good
+
+
+def _refused(day: FarmDay, judgement: Judgement) -> Iterator[RefusedLine]:
+    """Values whose refusal leaves hours of the week unknown, the most costly first."""
+    behind = refused_values(day.weather.frame, judgement)
+    unknown = np.flatnonzero(judgement.verdict == Verdict.UNKNOWN)
+    lacked = [each for hour in unknown.tolist() for each in behind[hour]]
+    hours = Counter((each.time, each.quantity) for each in lacked)
+    values = {(each.time, each.quantity): each for each in lacked}
+    for which, count in hours.most_common():
+        yield RefusedLine(values[which], count)
 
 
 def _changes(day: FarmDay, paddock: Paddock, active: Active) -> Iterator[DateChange]:

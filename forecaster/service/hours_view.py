@@ -7,9 +7,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.paddock_hours import HourView, PaddockHours
+from forecaster.domain.quality.doubts import by_hour
 from forecaster.domain.spraying.limits import Quantity, Verdict
+from forecaster.domain.weather import HOUR
 from forecaster.service.chance import chance_basis, label_chances
 from forecaster.service.judging import judge_paddock
+from forecaster.service.refusals import refused_values
 
 if TYPE_CHECKING:
     from forecaster.service.farm_day import FarmDay
@@ -26,6 +29,9 @@ def paddock_hours(day: FarmDay, paddock: Paddock, active: Active) -> PaddockHour
     delta_t = air.measured[Quantity.DELTA_T][rows]
     risk = air.inversion_risk(paddock.exposure)[rows]
     chance = label_chances(day.air, paddock, judgement, day.farm.errors)
+    frame = day.weather.frame
+    flagged = by_hour(frame.between(judgement.time[0], judgement.time[-1] + HOUR))
+    refused = refused_values(frame, judgement)
     return PaddockHours(
         farm=day.farm.name,
         paddock=paddock.name,
@@ -47,6 +53,8 @@ def paddock_hours(day: FarmDay, paddock: Paddock, active: Active) -> PaddockHour
                 rain=float(air.frame.rain[rows][row]),
                 towards=downwind(paddock, float(wind_from[row])),
                 reasons=judgement.reasons(row),
+                flagged=flagged[row],
+                refused=refused[row],
             )
             for row, time in enumerate(judgement.time)
         ),

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from forecaster.domain.quality.doubts import doubts
 from forecaster.domain.weather import HOUR
 from forecaster.domain.weather_report import Fan, WeatherReport
 from forecaster.service.stretches import of_hours
@@ -37,6 +38,7 @@ def weather_report(day: FarmDay) -> WeatherReport:
         warnings=weather.warnings,
         notes=weather.notes,
         fan=_fan(season, temperature + COLDEST, weather.now),
+        flagged=doubts(weather.frame),
     )
 
 

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from forecaster.errors import RefusedError, TemporaryError, UnusableError
+from forecaster.sources.conduct import Conduct
 
 if TYPE_CHECKING:
     import socket
 
-    from forecaster.sources.conduct import Conduct
     from forecaster.sources.request import Request
     from tests.adapters.http.conftest import Failing, Getter
     from tests.adapters.http.stub import Stub
@@ -42,6 +42,21 @@ def test_troubles_are_tried_three_times(
     assert type(error) is TemporaryError
     assert f"status {status}: Something went wrong." in str(error)
     assert stub.count == 3
+
+
+def test_the_usual_waits_grow_and_are_never_alike(
+    stub: Stub, failing: Failing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Half a second, then one, each half to one and a half of it; common practice."""
+    waits: list[float] = []
+    monkeypatch.setattr("forecaster.sources.asking.time.sleep", waits.append)
+    stub.say(503)
+    failing(conduct=Conduct())
+    failing(conduct=Conduct())
+    first, second, first_again, _ = waits
+    assert 0.25 <= first <= 0.75
+    assert 0.5 <= second <= 1.5
+    assert first_again != first
 
 
 @pytest.mark.parametrize("status", [501, 505, 520, 408, 425])

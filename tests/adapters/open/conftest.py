@@ -8,17 +8,18 @@ from __future__ import annotations
 import json
 import math
 from contextlib import suppress
-from functools import lru_cache
+from functools import lru_cache, partial
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from threading import Event, Thread
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Protocol
 from urllib.parse import parse_qs, urlparse
 
 import numpy as np
 import pytest
 
-from forecaster.service import wiring
+from forecaster.service import asker, wiring
+from forecaster.sources.conduct import Conduct
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -77,6 +78,56 @@ def _rain(moment: np.datetime64, hours: int) -> float:
     return 0.4 if hours % 190 < 3 else 0.0
 
 
+@lru_cache(maxsize=512)
+def open_meteo(
+    path: str,
+    asked: tuple[tuple[str, str], ...],
+    today: np.datetime64,
+    left_out: tuple[str, ...],
+) -> bytes:
+    """One answer; most tests ask for the same years, so each is made once."""
+    query = dict(asked)
+    if "start_date" in query:
+        start = np.datetime64(query["start_date"], "s")
+        end = np.datetime64(query["end_date"], "s") + DAY
+        end = min(end, today - 4 * DAY)
+    else:
+        start = today - int(query.get("past_days", "0")) * DAY
+        end = today + int(query["forecast_days"]) * DAY
+    time = np.arange(start, end, HOUR)
+    names = query["hourly"].split(",")
+    if path == "/v1/forecast" and "models" not in query:
+        names = [name for name in names if name not in left_out]
+    columns = {name: _column(name, time) for name in names}
+    if path == "/v1/ensemble":
+        for member in range(1, MEMBERS):
+            for name in names:
+                columns[f"{name}_member{member:02d}"] = _column(
+                    name, time, (member - MEMBERS // 2) * 0.8
+                )
+    document = {
+        "latitude": float(query["latitude"]),
+        "longitude": float(query["longitude"]),
+        "generationtime_ms": 0.3,
+        "utc_offset_seconds": 0,
+        "timezone": "GMT",
+        "timezone_abbreviation": "GMT",
+        "elevation": 420.0,
+        "hourly_units": {"time": "iso8601", **{name: _unit(name) for name in columns}},
+        "hourly": {
+            "time": [str(each)[:16] for each in time.astype("datetime64[m]")],
+            **columns,
+        },
+    }
+    return json.dumps(document).encode()
+
+
+def _column(name: str, time: np.ndarray, shift: float = 0.0) -> list[float]:
+    base, _, previous = name.partition("_previous_day")
+    drift = 0.4 * int(previous) if previous else 0.0
+    return [round(value(base, each, shift + drift), 2) for each in time]
+
+
 class Service:
     """What is served, what was asked, and how it fails."""
 
@@ -129,7 +180,8 @@ class Service:
             return 503, b'{"error":true,"reason":"down"}'
         if path.startswith("/data/"):
             return 200, json.dumps(self.status()).encode()
-        return 200, json.dumps(self._open_meteo(path, query)).encode()
+        today = self.now.astype("datetime64[D]").astype("datetime64[s]")
+        return 200, open_meteo(path, tuple(query.items()), today, self.left_out)
 
     def status(self) -> dict[str, int]:
         """A model status; runs are served 23,124 s after they began.
@@ -148,48 +200,6 @@ class Service:
             "temporal_resolution_seconds": 3600,
             "update_interval_seconds": 21_600,
         }
-
-    def _open_meteo(self, path: str, query: dict[str, str]) -> dict[str, Any]:
-        today = self.now.astype("datetime64[D]").astype("datetime64[s]")
-        if "start_date" in query:
-            start = np.datetime64(query["start_date"], "s")
-            end = np.datetime64(query["end_date"], "s") + DAY
-            end = min(end, today - 4 * DAY)
-        else:
-            start = today - int(query.get("past_days", "0")) * DAY
-            end = today + int(query["forecast_days"]) * DAY
-        time = np.arange(start, end, HOUR)
-        names = query["hourly"].split(",")
-        if path == "/v1/forecast" and "models" not in query:
-            names = [name for name in names if name not in self.left_out]
-        columns = {name: self._column(name, time) for name in names}
-        if path == "/v1/ensemble":
-            for member in range(1, MEMBERS):
-                for name in names:
-                    columns[f"{name}_member{member:02d}"] = self._column(
-                        name, time, (member - MEMBERS // 2) * 0.8
-                    )
-        return {
-            "latitude": float(query["latitude"]),
-            "longitude": float(query["longitude"]),
-            "generationtime_ms": 0.3,
-            "utc_offset_seconds": 0,
-            "timezone": "GMT",
-            "timezone_abbreviation": "GMT",
-            "elevation": 420.0,
-            "hourly_units": {
-                "time": "iso8601", **{name: _unit(name) for name in columns}
-            },
-            "hourly": {
-                "time": [str(each)[:16] for each in time.astype("datetime64[m]")],
-                **columns,
-            },
-        }  # fmt: skip
-
-    def _column(self, name: str, time: np.ndarray, shift: float = 0.0) -> list[float]:
-        base, _, previous = name.partition("_previous_day")
-        drift = 0.4 * int(previous) if previous else 0.0
-        return [round(value(base, each, shift + drift), 2) for each in time]
 
     def _silo(self, query: dict[str, str]) -> bytes:
         """The days of :func:`value` cut at 9 am, as the Bureau of Meteorology does."""
@@ -274,6 +284,12 @@ def _unit(name: str) -> str:
     return UNITS[base]
 
 
+@pytest.fixture(autouse=True)
+def _short_waits(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The usual manners, but for the waits between tries; those have their own test."""
+    monkeypatch.setattr(asker, "Conduct", partial(Conduct, backoff_s=0.01))
+
+
 @pytest.fixture
 def service() -> Iterator[tuple[Service, str]]:
     """The service and its address."""
@@ -310,7 +326,7 @@ def service() -> Iterator[tuple[Service, str]]:
             del arguments
 
     server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
-    thread = Thread(target=server.serve_forever, daemon=True)
+    thread = Thread(target=server.serve_forever, args=(0.01,), daemon=True)
     thread.start()
     yield state, f"http://127.0.0.1:{server.server_address[1]}"
     state.closing.set()

@@ -57,8 +57,12 @@ class Case:
 
     def first_hours(self, hours: int) -> Any:
         """The document of an hourly answer, cut to its first hours, whole."""
+        return self.some_hours(slice(hours))
+
+    def some_hours(self, which: slice) -> Any:
+        """The document of an hourly answer, cut to these hours, whole."""
         cut = self.document
-        cut["hourly"] = {name: each[:hours] for name, each in cut["hourly"].items()}
+        cut["hourly"] = {name: each[which] for name, each in cut["hourly"].items()}
         return cut
 
 

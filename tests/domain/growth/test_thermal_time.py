@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import numpy as np
@@ -74,8 +74,24 @@ def test_mean_days_match_published_tables(check_values: Rows) -> None:
         assert found == pytest.approx(float(row.expected), abs=row.tolerance), row
 
 
+@pytest.fixture
+def units_put_back() -> Iterator[None]:
+    """Pint's registry as it was: xclim makes its own that of the whole process.
+
+    MetPy's constants stay in the registry they were made in, so that MetPy can no
+    longer reckon with them once another library has changed it.
+    """
+    import pint
+
+    shared: Any = pint.application_registry
+    before = shared.get()
+    yield
+    shared.set(before)
+
+
 # xclim reads a pandas name that pandas is about to drop; not ours to mend.
 @pytest.mark.filterwarnings("ignore:The 'name' property is deprecated")
+@pytest.mark.usefixtures("units_put_back")
 def test_agrees_with_xclim() -> None:
     """On days of one temperature the season's sum is xclim's growing degree-days."""
     import pandas as pd

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import importlib
 import warnings
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from tempfile import gettempdir
+from typing import TYPE_CHECKING, Any
 
 import pytest
+from filelock import FileLock
 from hypothesis import settings
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from types import ModuleType
 
     from forecaster.service.farm_day import FarmDay
@@ -19,6 +23,9 @@ settings.register_profile("fixed", derandomize=True, deadline=None)
 settings.load_profile("fixed")
 
 ROOT = Path(__file__).resolve().parent.parent
+MOST_PROCESSES = 2
+"""At once: more would disturb the tests that measure time."""
+MEASURED = "measured"
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -27,11 +34,54 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 @pytest.fixture(scope="session")
-def pcse() -> ModuleType:
-    """The crop-model library; its first import ever leaves a settings file open."""
-    with warnings.catch_warnings():
+def pcse(tmp_path_factory: pytest.TempPathFactory) -> ModuleType:
+    """The crop-model library; its first import ever leaves a settings file open.
+
+    That import makes a folder, settings and a database, so one process at a time.
+    """
+    shared = tmp_path_factory.getbasetemp().parent
+    with FileLock(shared / "pcse.lock"), warnings.catch_warnings():
         warnings.simplefilter("ignore", ResourceWarning)
         return importlib.import_module("pcse")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_cmdline_main(config: pytest.Config) -> None:
+    """The whole suite runs in two processes; what is named runs in this one.
+
+    A word about processes on the command line counts first, and without pytest-xdist
+    there is one. So there is with ``--cov``, which must know how many before this.
+    """
+    option = config.option
+    named = config.args_source is pytest.Config.ArgsSource.ARGS
+    worker = hasattr(config, "workerinput")
+    told = getattr(option, "numprocesses", 1) is not None
+    if not (named or worker or told or getattr(option, "cov_source", None)):
+        option.numprocesses = "auto"
+        option.maxprocesses = option.maxprocesses or MOST_PROCESSES
+        option.dist = "worksteal"
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """What the benchmarks measured, in whichever process they ran."""
+    reports = terminalreporter.getreports("passed") + terminalreporter.getreports(
+        "failed"
+    )
+    told = [
+        text
+        for report in reports
+        for name, text in report.user_properties
+        if name == MEASURED and report.when == "call"
+    ]
+    if told:
+        terminalreporter.section("measured")
+        terminalreporter.write_line("\n".join(told))
+
+
+@pytest.fixture
+def measured(record_property: Callable[[str, object], None]) -> Callable[[str], None]:
+    """Takes what a benchmark found; it is printed at the end of the run."""
+    return partial(record_property, MEASURED)
 
 
 @pytest.fixture(scope="session")

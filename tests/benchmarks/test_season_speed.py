@@ -12,7 +12,6 @@ fiftieth of it is run.
 from __future__ import annotations
 
 import os
-import sys
 import tracemalloc
 from statistics import median
 from time import perf_counter
@@ -29,6 +28,8 @@ from forecaster.settings.shipped import config_folder
 from forecaster.settings.weeds import load_weeds
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from forecaster.domain.growth.weed import Mode, Weed
     from forecaster.domain.weather import Floats
 
@@ -163,7 +164,7 @@ def median_cost(size: Size, repeats: int) -> Cost:
 
 @pytest.mark.benchmark
 def test_cells_beat_paddocks_one_at_a_time(
-    capsys: pytest.CaptureFixture[str],
+    measured: Callable[[str], None],
 ) -> None:
     """A cell at once gives the baseline's days for less than half its cost a paddock.
 
@@ -207,7 +208,6 @@ def test_cells_beat_paddocks_one_at_a_time(
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     lines.append(f"peak of traced memory: {peak / 2**20:.0f} MiB")
-    with capsys.disabled():
-        sys.stdout.write("\n" + "\n".join(lines) + "\n")
+    measured("\n".join(lines))
     assert ratios[size] < 0.5
     assert peak < GIB

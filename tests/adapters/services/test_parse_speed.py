@@ -51,7 +51,9 @@ def seconds(work: Callable[[], object]) -> float:
 
 
 @pytest.mark.benchmark
-def test_reading_costs_little_more_than_json_alone(cases: dict[str, Case]) -> None:
+def test_reading_costs_little_more_than_json_alone(
+    cases: dict[str, Case], measured: Callable[[str], None]
+) -> None:
     """Both answers of a site, baseline ``json.loads`` of the same bytes."""
     forecast, ensemble = cases["forecast"], cases["ensemble"]
     large = full_ensemble(ensemble)
@@ -64,8 +66,9 @@ def test_reading_costs_little_more_than_json_alone(cases: dict[str, Case]) -> No
     }
     alone = seconds(lambda: (json.loads(forecast.body), json.loads(large)))
     total = sum(ours.values())
-    print(  # noqa: T201 a benchmark reports
-        f"forecast {ours['forecast'] * 1e3:.1f} ms, ensemble {len(large):,} bytes "
+    measured(
+        f"reading a forecast {ours['forecast'] * 1e3:.1f} ms, "
+        f"ensemble {len(large):,} bytes "
         f"{ours['ensemble'] * 1e3:.1f} ms, json alone {alone * 1e3:.1f} ms, "
         f"ratio {total / alone:.1f}"
     )

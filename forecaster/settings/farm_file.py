@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import zoneinfo
+from functools import cache
 from typing import Annotated, Any, Literal
 from urllib.parse import urlsplit
 
@@ -32,6 +33,13 @@ AREAS = frozenset(
 """Areas of the time-zone database that hold cities (its file *theory.html*)."""
 
 
+@cache
+def _cities() -> tuple[str, ...]:
+    """Every Area/City there is; to list the database takes longer than a farm file."""
+    names = sorted(zoneinfo.available_timezones())
+    return tuple(each for each in names if each.partition("/")[0] in AREAS)
+
+
 def _latitude(latitude: float) -> float:
     if abs(latitude) > 90:  # noqa: PLR2004 - the pole
         raise ValueError("allowed is -90 to 90; swapped with the longitude?")
@@ -51,14 +59,9 @@ class FarmEntry(Strict):
     @field_validator("zone")
     @classmethod
     def _zone(cls, zone: str) -> str:
-        known = [
-            each
-            for each in sorted(zoneinfo.available_timezones())
-            if each.partition("/")[0] in AREAS
-        ]
-        if zone in known:
+        if zone in _cities():
             return zone
-        near = difflib.get_close_matches(zone, known, n=2)
+        near = difflib.get_close_matches(zone, _cities(), n=2)
         hint = f"; did you mean {' or '.join(near)}?" if near else ""
         raise ValueError(
             "allowed is an Area/City of the time-zone database, such as "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 
 from forecaster.settings.actives import Active, load_actives
@@ -38,8 +39,11 @@ class Library:
     grazing: GrazingNumbers
 
 
+@cache
 def load_library(config: Path) -> Library:
     """Read ``weeds``, ``actives``, ``limits``, ``control`` and the single files.
+
+    Once in a process: what ships does not change while the program runs.
 
     Raises
     ------

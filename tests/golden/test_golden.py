@@ -28,8 +28,10 @@ if TYPE_CHECKING:
     from forecaster.service.farm_day import FarmDay
 
 
-def pages(day: FarmDay) -> dict[str, str]:
+@pytest.fixture(scope="module")
+def pages(demo_day: FarmDay) -> dict[str, str]:
     """Every page of the demo by the name of its golden file."""
+    day = demo_day
     value = outlook(day, demo=True)
     back_road = chosen(day, "Back Road", None)
     return {
@@ -60,11 +62,11 @@ def pages(day: FarmDay) -> dict[str, str]:
     ],
 )
 def test_the_demo_prints_what_it_printed(
-    name: str, demo_day: FarmDay, root: Path, request: pytest.FixtureRequest
+    name: str, pages: dict[str, str], root: Path, request: pytest.FixtureRequest
 ) -> None:
     """Same farm, same weather, same moment: the same bytes."""
     path = root / "fixtures" / "golden" / name
-    made = pages(demo_day)[name]
+    made = pages[name]
     if request.config.getoption("--remake"):
         path.write_text(made, encoding="utf-8", newline="\n")
     assert made == path.read_text(encoding="utf-8")
@@ -75,9 +77,9 @@ def test_two_runs_make_the_same_outlook(demo_day: FarmDay) -> None:
     assert json.render(outlook(demo_day)) == json.render(outlook(demo_day))
 
 
-def test_text_keeps_to_eighty_columns(demo_day: FarmDay) -> None:
+def test_text_keeps_to_eighty_columns(pages: dict[str, str]) -> None:
     """Every line of every text page."""
-    for name, made in pages(demo_day).items():
+    for name, made in pages.items():
         if name.endswith(".txt"):
             long = [line for line in made.splitlines() if len(line) > 80]
             assert not long, (name, long)

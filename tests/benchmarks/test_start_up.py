@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import statistics
 import subprocess
 import sys
 import time
@@ -33,10 +32,11 @@ def test_cold_demo_outlook_against_importing_pandas(
         pandas.append(seconds("-c", "import pandas"))
         outlook.append(seconds("-m", "forecaster", "outlook"))
         help_text.append(seconds("-m", "forecaster", "--help"))
-    base = statistics.median(pandas)
-    ratio = statistics.median(outlook) / base
+    # What else the machine does only ever slows a run: the quickest tells the most.
+    base = min(pandas)
+    ratio = min(outlook) / base
     measured(
         f"baseline import pandas 1.00 ({base:.2f} s); demo outlook {ratio:.2f}; "
-        f"--help {statistics.median(help_text) / base:.2f}"
+        f"--help {min(help_text) / base:.2f}"
     )
     assert ratio <= 3.0

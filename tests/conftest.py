@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import sys
 import warnings
 from functools import partial
 from pathlib import Path
@@ -43,6 +44,17 @@ def pcse(tmp_path_factory: pytest.TempPathFactory) -> ModuleType:
     with FileLock(shared / "pcse.lock"), warnings.catch_warnings():
         warnings.simplefilter("ignore", ResourceWarning)
         return importlib.import_module("pcse")
+
+
+@pytest.fixture(scope="session")
+def psychrolib() -> Any:
+    """PsychroLib in SI units, as plain Python: to compile it takes seconds."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setitem(sys.modules, "numba", None)
+        import psychrolib as library
+
+    library.SetUnitSystem(library.SI)
+    return library
 
 
 @pytest.hookimpl(tryfirst=True)

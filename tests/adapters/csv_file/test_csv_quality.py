@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
@@ -233,15 +233,12 @@ def test_a_calm_has_no_side(foreign: Foreign) -> None:
     np.testing.assert_array_equal(imported.frame.wind_from, [NAN, NAN, NAN, 180])
 
 
-def test_humidity_from_the_dew_point(foreign: Foreign) -> None:
+def test_humidity_from_the_dew_point(foreign: Foreign, psychrolib: Any) -> None:
     """Where humidity is missing, T and dew point give it, as PsychroLib does.
 
     PsychroLib 2.5: ASHRAE Handbook of Fundamentals (2017), chapter 1.
     """
-    import psychrolib
-
     air, dew = [20.0, 30.0, 12.0, 25.0], [10.0, 5.0, 12.0, 15.0]
-    psychrolib.SetUnitSystem(psychrolib.SI)
     theirs = [
         100 * psychrolib.GetRelHumFromTDewPoint(t, d)
         for t, d in zip(air, dew, strict=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import pytest
 
@@ -54,12 +54,3 @@ def check_values() -> Callable[[str], list[Check]]:
         return rows
 
     return read
-
-
-@pytest.fixture(scope="session")
-def psychrolib() -> Any:
-    """PsychroLib in SI units; setting the units makes it compile, so once is enough."""
-    import psychrolib as library
-
-    library.SetUnitSystem(library.SI)
-    return library

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from forecaster.domain.air.pressure import standard_pressure
@@ -11,12 +13,9 @@ from forecaster.domain.air.pressure import standard_pressure
     ("elevation", "pressure"),
     [(-500, 1074.78), (0, 1013.25), (500, 954.61), (1000, 898.75), (4000, 616.40)],
 )
-def test_standard_pressure(elevation: float, pressure: float) -> None:
+def test_standard_pressure(elevation: float, pressure: float, psychrolib: Any) -> None:
     """ASHRAE Fundamentals 2017 ch. 1 Table 1, as tested by PsychroLib (1 Pa)."""
-    import psychrolib
-
     assert standard_pressure(elevation) == pytest.approx(pressure, abs=0.02)
-    psychrolib.SetUnitSystem(psychrolib.SI)
     reference = psychrolib.GetStandardAtmPressure(elevation) / 100
     assert standard_pressure(elevation) == pytest.approx(reference, abs=1e-3)
 

@@ -6,7 +6,7 @@ just on the sound side and one just on the other side of each is tried.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
@@ -193,15 +193,12 @@ def test_stuck(
         np.testing.assert_array_equal(np.isnan(getattr(checked.frame, name)), stuck)
 
 
-def test_what_may_stay_the_same(sound: Sound, place: Place) -> None:
+def test_what_may_stay_the_same(sound: Sound, place: Place, psychrolib: Any) -> None:
     """Fog at 100 %, the standard pressure of the place, and steady wind of 5 m/s.
 
     The standard pressure at 100 m is 1001.29 hPa (ASHRAE Fundamentals 2017 ch. 1
     eq. 3, through PsychroLib).
     """
-    import psychrolib
-
-    psychrolib.SetUnitSystem(psychrolib.SI)
     at_site = psychrolib.GetStandardAtmPressure(100.0) / 100
     checked = check(
         sound(

@@ -7,7 +7,6 @@ import sys
 import warnings
 from functools import partial
 from pathlib import Path
-from tempfile import gettempdir
 from typing import TYPE_CHECKING, Any
 
 import pytest

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from forecaster.domain.marks import Marks
 from forecaster.domain.weather import HOUR, QUANTITIES
 from forecaster.errors import DataError, SourceError
 from forecaster.service.hindcast import Bench, Side, compared
@@ -133,7 +134,10 @@ def control(frame: WeatherFrame) -> WeatherFrame:
     if frame.air_temperature.ndim == 1:
         return frame
     columns = {name: getattr(frame, name)[0] for name in QUANTITIES}
-    return replace(frame, **columns)
+    marks = {
+        name: Marks(each.bits[0], each.given[0]) for name, each in frame.marks.items()
+    }
+    return replace(frame, **columns, marks=marks)
 
 
 def by_day(pieces: list[Piece]) -> dict[int, Side]:

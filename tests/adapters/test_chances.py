@@ -78,7 +78,7 @@ def demo() -> FarmDay:
 def test_members_lie_in_the_hollow_too(demo: FarmDay) -> None:
     """Over a hollow each member's risk is that of the hollow, never a lower one."""
     frame = demo.weather.frame
-    members = replace(frame, wind_speed=np.stack([frame.wind_speed] * 2))
+    members = replace(frame, wind_speed=np.stack([frame.wind_speed] * 2), marks={})
     air = week_air(replace(demo.weather, members=members)).members
     assert air is not None
     nowhere = np.zeros(360, dtype=np.bool_)
@@ -95,7 +95,7 @@ def with_members(demo: FarmDay, wind: Floats) -> FarmDay:
     columns: dict[str, Any] = {
         name: np.stack([getattr(frame, name)] * len(wind)) for name in QUANTITIES
     }
-    members = replace(frame, **{**columns, "wind_speed": wind})
+    members = replace(frame, **{**columns, "wind_speed": wind}, marks={})
     later = members.between(demo.weather.now + 24 * HOUR, frame.time[-1] + HOUR)
     weather = replace(demo.weather, members=later)
     return replace(demo, weather=weather, air=week_air(weather))

@@ -64,6 +64,32 @@ def test_one_boundary_against_scipy_quadrature(
     assert sd_of(found)[0] == pytest.approx(sd, rel=0.01)
 
 
+@pytest.mark.parametrize(
+    ("out", "of", "mean", "sd"),
+    [
+        (6, 30, 70.0, 15.6),
+        (2, 10, 69.1, 26.5),
+        (10, 50, 70.2, 12.1),
+        (0, 30, 188.6, 53.9),
+        (30, 30, -158.1, 58.4),
+    ],
+)
+def test_one_boundary_against_another_grid(
+    weeds: dict[str, Weed], out: int, of: int, mean: float, sd: float
+) -> None:
+    """A grid worked out before this program: 20 °C d past the middle, SD 60, prior 115.
+
+    An independent calculation, no published source; all heads in or all out still say
+    something.
+    """
+    weed = weeds["barley_grass"]
+    assert (weed.spread.value, weed.prior_sd.value) == (60.0, 115.0)
+    at = weed.half_headed.value + 20.0
+    found = update(Prior(weed), [Count(at, (H,), (of - out, out))])
+    assert found.mean[0] == pytest.approx(mean, abs=0.1)
+    assert sd_of(found)[0] == pytest.approx(sd, abs=0.1)
+
+
 def sampled(
     prior: Prior, counts: Sequence[Count]
 ) -> tuple[np.ndarray, np.ndarray, float]:

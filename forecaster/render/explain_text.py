@@ -77,7 +77,8 @@ def _change(change: DateChange) -> str:
         if math.isnan(days) or math.isinf(days):
             parts.append(f"{what} cannot be told")
         elif not round(abs(days)):
-            parts.append(f"{what} moves less than a day")
+            moves = "move" if what == "heads" else "moves"
+            parts.append(f"{what} {moves} less than a day")
         else:
             later = "later" if days > 0 else "earlier"
             parts.append(f"{what} {words.count(round(abs(days)), 'day')} {later}")

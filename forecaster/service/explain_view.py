@@ -16,7 +16,6 @@ from forecaster.domain.explanation import (
     RefusedLine,
 )
 from forecaster.domain.growth.control import CLASSES, by_class
-from forecaster.domain.growth.season import project
 from forecaster.domain.growth.stage import Stage
 from forecaster.domain.growth.stage_window import window_dates
 from forecaster.domain.spraying.hours import judge
@@ -30,7 +29,6 @@ from forecaster.sources.season import DAY
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from forecaster.domain.growth.belief import Belief
     from forecaster.domain.growth.control import WeedControl
     from forecaster.domain.growth.grazing import GrazingEffect
     from forecaster.domain.growth.season import Projection
@@ -160,26 +158,23 @@ def _refused(day: FarmDay, judgement: Judgement) -> Iterator[RefusedLine]:
 def _changes(day: FarmDay, paddock: Paddock, active: Active) -> Iterator[DateChange]:
     """The likely heading and close, with one thing moved at a time."""
     weed = day.farm.weeds[paddock.target]
-    season = day.growth.season
     base = day.growth.projection(weed.id, paddock)
     begun = day.growth.break_of(paddock)
     if np.isnat(begun):
         return
-    daily = day.growth.daily(weed.base.value, weed.ceiling.value)
-    for what, shift, moved in (
-        (f"break {BREAK_MOVED} days earlier", 0.0, -BREAK_MOVED),
-        (f"break {BREAK_MOVED} days later", 0.0, BREAK_MOVED),
-        ("paddock earlier by the stated uncertainty", -weed.prior_sd.value, 0),
-        ("paddock later by the stated uncertainty", weed.prior_sd.value, 0),
+    sd = float(base.belief.reach(0.0)[1][0, 0])
+    for what, other in (
+        (
+            f"break {BREAK_MOVED} days earlier",
+            _broken(day, paddock, begun - BREAK_MOVED * DAY),
+        ),
+        (
+            f"break {BREAK_MOVED} days later",
+            _broken(day, paddock, begun + BREAK_MOVED * DAY),
+        ),
+        ("paddock earlier by the stated uncertainty", _moved(base, -sd)),
+        ("paddock later by the stated uncertainty", _moved(base, sd)),
     ):
-        other = project(
-            weed,
-            daily,
-            season.first_day,
-            begun + moved * DAY,
-            southern=season.southern,
-            belief=_moved(base.belief, shift),
-        )
         yield DateChange(
             what,
             _heading(other) - _heading(base),
@@ -187,11 +182,25 @@ def _changes(day: FarmDay, paddock: Paddock, active: Active) -> Iterator[DateCha
         )
 
 
-def _moved(belief: Belief, shift: float) -> Belief:
-    """The same belief with every paddock later by ``shift``, in °C d."""
-    mean = belief.mean.copy()
+def _broken(day: FarmDay, paddock: Paddock, begun: np.datetime64) -> Projection:
+    """The paddock with another break of season, its looks read against that."""
+    moved = replace(paddock, autumn_break=begun.astype("datetime64[D]").item())
+    paddocks = tuple(moved if each == paddock else each for each in day.farm.paddocks)
+    growth = replace(
+        day.growth,
+        farm=replace(day.farm, paddocks=paddocks),
+        _cache={},
+        _effects={},
+        _scouting=None,
+    )
+    return growth.projection(paddock.target, moved)
+
+
+def _moved(projection: Projection, shift: float) -> Projection:
+    """The same with every paddock later by ``shift``, in °C d."""
+    mean = projection.belief.mean.copy()
     mean[:, 0] += shift
-    return replace(belief, mean=mean)
+    return replace(projection, belief=replace(projection.belief, mean=mean))
 
 
 def _heading(projection: Projection) -> float:

@@ -16,8 +16,10 @@ from forecaster.domain.planning.uneven import Choice, choices
 from forecaster.domain.planning.windows import Status
 from forecaster.render import text
 from forecaster.service.daily import outlook
+from forecaster.service.explain_view import explain
 from forecaster.service.farm_day import FarmDay
 from forecaster.service.look_advice import look_advice
+from forecaster.service.wiring import chosen
 
 if TYPE_CHECKING:
     from forecaster.domain.outlook import Outlook, PaddockOutlook
@@ -237,3 +239,19 @@ def test_no_advice_for_what_is_sprayed_or_unknown(bare_day: FarmDay) -> None:
     begun = replace(bare_day.growth.begun, day=np.datetime64("NaT", "D"))
     growth = replace(bare_day.growth, begun=begun, _cache={}, _scouting=None)
     assert look_advice(replace(bare_day, growth=growth)) == ()
+
+
+def test_explain_reads_the_looks_against_a_moved_break(
+    bare_day: FarmDay, demo_day: FarmDay
+) -> None:
+    """A look outweighs the break: moving it moves heads less than without a look.
+
+    And the stated uncertainty is the narrower one of the look.
+    """
+
+    def moves(day: FarmDay) -> list[float]:
+        found = explain(day, *chosen(day, "Back Road", None))
+        return [abs(each.heading) for each in found.changes]
+
+    for looked, unlooked in zip(moves(demo_day), moves(bare_day), strict=True):
+        assert looked < unlooked / 2

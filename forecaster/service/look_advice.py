@@ -70,5 +70,5 @@ def _advice(day: FarmDay, paddock: Paddock, weed: str) -> LookAdvice | None:
 
 def _rate(projection: Projection, days: np.typing.NDArray[np.float64]) -> float:
     """Thermal time a day over the days ahead, on the likely trace, at least 1 °C d."""
-    ends = [float(np.median(projection.thermal_time(day))) for day in days[[0, -1]]]
-    return max((ends[1] - ends[0]) / float(days[-1] - days[0]), 1.0)
+    ends = np.median(projection.thermal_time(days[[0, -1]]), axis=(-2, -1))
+    return max(float(ends[1] - ends[0]) / float(days[-1] - days[0]), 1.0)

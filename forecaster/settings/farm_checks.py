@@ -11,6 +11,7 @@ from forecaster.settings import stock_checks
 from forecaster.settings.geometry import hectares
 from forecaster.settings.names import same_name, unknown
 from forecaster.settings.quantity_units import inside, sensible
+from forecaster.settings.repeats import repeated
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -193,17 +194,9 @@ def _paddocks(
     file: FarmFile,
     library: Library,
 ) -> Iterator[Fault]:
-    first: dict[str, int] = {}
+    yield from repeated(document, "paddock", (each.name for each in file.paddock))
     for number, paddock in enumerate(file.paddock):
         here = ("paddock", number)
-        earlier = first.setdefault(same_name(paddock.name), number)
-        if earlier != number:
-            line, _ = document.position(("paddock", earlier, "name"))
-            yield document.fault(
-                (*here, "name"),
-                f"a second paddock called {paddock.name!r} (the first is on line "
-                f"{line}); rename one",
-            )
         yield from _weeds(document, here, paddock, library)
         for place, active in enumerate(paddock.actives or []):
             if active not in library.actives:

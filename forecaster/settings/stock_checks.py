@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from forecaster.settings.names import same_name, unknown
+from forecaster.settings.repeats import repeated
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -42,17 +43,9 @@ def faults(document: Document, file: FarmFile, library: Library) -> Iterator[Fau
 
 def _mobs(document: Document, file: FarmFile) -> Iterator[Fault]:
     names = {same_name(each.name): each.name for each in file.paddock}
-    first: dict[str, int] = {}
+    yield from repeated(document, "mob", (each.name for each in file.mob))
     for number, mob in enumerate(file.mob):
         here = ("mob", number)
-        earlier = first.setdefault(same_name(mob.name), number)
-        if earlier != number:
-            line, _ = document.position(("mob", earlier, "name"))
-            yield document.fault(
-                (*here, "name"),
-                f"a second mob called {mob.name!r} (the first is on line {line}); "
-                "rename one",
-            )
         for place, stay in enumerate(mob.stay):
             if same_name(stay.paddock) not in names:
                 yield document.fault(

@@ -96,7 +96,7 @@ def look_value(
     -------
     LookValue, or None where the thermal time is not known.
     """
-    at = np.array([float(np.median(projection.thermal_time(day))) for day in days])
+    at = np.median(projection.thermal_time(days), axis=(-2, -1))
     if np.isnan(at).any() or not np.isfinite(at[0]):
         return None
     fine = replace(projection, nodes=_Z)

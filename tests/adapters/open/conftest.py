@@ -407,3 +407,42 @@ def day_of(service: tuple[Service, str], monkeypatch: pytest.MonkeyPatch) -> Day
         return wiring.farm_day(folder, None, None, offline=offline)[0]
 
     return read
+
+
+class AddStation(Protocol):
+    """Writes a station's hourly temperatures into a farm folder."""
+
+    def __call__(self, folder: Path, rows: list[str]) -> None: ...
+
+
+@pytest.fixture
+def add_station() -> AddStation:
+    """A station of ``time,t`` rows, with its confirmed mapping."""
+
+    def write(folder: Path, rows: list[str]) -> None:
+        table = "\n".join(["time,t", *rows]) + "\n"
+        (folder / "station.csv").write_text(table, "utf-8")
+        (folder / "station.toml").write_text(STATION, "utf-8")
+
+    return write
+
+
+STATION = """
+[table]
+file = "station.csv"
+label = "start"
+[time]
+columns = ["time"]
+format = "%Y-%m-%dT%H:%M:%S"
+zone = "UTC"
+[place]
+latitude = -37.595
+longitude = 142.305
+elevation_m = 420
+zone = "Australia/Melbourne"
+[origin]
+publisher = "the farm's station"
+licence = "one's own"
+[columns]
+air_temperature = { column = "t", unit = "degC" }
+"""

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from forecaster.service.farm_day import FarmDay
     from forecaster.service.gathered import Gathered
 
-    from .conftest import Service
+    from .conftest import AddStation, Service
 
 HOUR = np.timedelta64(3600, "s")
 YEARS = 4  # three past ones and this one
@@ -274,7 +274,10 @@ def test_the_weather_page_tells_each_stretch(
 
 
 def test_the_farm_s_own_station_counts_first_and_sets_the_level(
-    farm: Path, service: tuple[Service, str], monkeypatch: pytest.MonkeyPatch
+    farm: Path,
+    service: tuple[Service, str],
+    monkeypatch: pytest.MonkeyPatch,
+    add_station: AddStation,
 ) -> None:
     """Two degrees colder than the service all winter: past years come down to it.
 
@@ -283,8 +286,7 @@ def test_the_farm_s_own_station_counts_first_and_sets_the_level(
     state, _ = service
     time = np.arange(np.datetime64("2026-07-01T00", "s"), state.now, HOUR)
     rows = [f"{each},{spring('temperature_2m', each) - 2:.2f}" for each in time]
-    (farm / "station.csv").write_text("\n".join(["time,t", *rows]) + "\n", "utf-8")
-    (farm / "station.toml").write_text(STATION, "utf-8")
+    add_station(farm, rows)
     path = farm / "farm.toml"
     text_before = path.read_text("utf-8")
     path.write_text(
@@ -300,27 +302,6 @@ def test_the_farm_s_own_station_counts_first_and_sets_the_level(
     assert frame.air_temperature[at] == pytest.approx(seen, abs=0.01)
     printed = weather_text.render(weather_report(day))
     assert "brought to the local record by up to +1.3 K" in printed
-
-
-STATION = """
-[table]
-file = "station.csv"
-label = "start"
-[time]
-columns = ["time"]
-format = "%Y-%m-%dT%H:%M:%S"
-zone = "UTC"
-[place]
-latitude = -37.595
-longitude = 142.305
-elevation_m = 420
-zone = "Australia/Melbourne"
-[origin]
-publisher = "the farm's station"
-licence = "one's own"
-[columns]
-air_temperature = { column = "t", unit = "degC" }
-"""
 
 
 def test_eight_farms_ask_once_each_and_not_again(

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from forecaster.service.farm_day import FarmDay
     from forecaster.sources.days_table import DaysTable
 
-    from .conftest import DayOf, Service
+    from .conftest import AddStation, DayOf, Service
 
 SILO, ARCHIVE = "/cgi-bin/silo/", "/v1/archive"
 DAY = np.timedelta64(86_400, "s")
@@ -441,7 +441,10 @@ def test_dates_of_past_seasons_are_scored_on_silo(
 
 
 def test_the_station_s_own_days_go_before_silo(
-    silo_farm: Path, service: tuple[Service, str], day_of: DayOf
+    silo_farm: Path,
+    service: tuple[Service, str],
+    day_of: DayOf,
+    add_station: AddStation,
 ) -> None:
     """From 1 September a station: its days do not feel SILO, earlier ones do.
 
@@ -459,8 +462,7 @@ def test_the_station_s_own_days_go_before_silo(
         for each, still in zip(time, stuck, strict=True)
     ]
     rows = [f"{each},{warm}" for each, warm in zip(time, seen, strict=True)]
-    (silo_farm / "station.csv").write_text("\n".join(["time,t", *rows]) + "\n", "utf-8")
-    (silo_farm / "station.toml").write_text(STATION, "utf-8")
+    add_station(silo_farm, rows)
     changed(silo_farm, station='"station.toml"')
     first = means(day_of(silo_farm))
     (silo_farm / ".weather" / "http" / "answers.sqlite").unlink()
@@ -473,24 +475,3 @@ def test_the_station_s_own_days_go_before_silo(
     assert np.abs(own[[*range(8), *range(12, 36)]]).max() < 1e-9
     assert abs(own[9]) > 1.0
     assert not np.isnan(own).any()
-
-
-STATION = """
-[table]
-file = "station.csv"
-label = "start"
-[time]
-columns = ["time"]
-format = "%Y-%m-%dT%H:%M:%S"
-zone = "UTC"
-[place]
-latitude = -37.595
-longitude = 142.305
-elevation_m = 420
-zone = "Australia/Melbourne"
-[origin]
-publisher = "the farm's station"
-licence = "one's own"
-[columns]
-air_temperature = { column = "t", unit = "degC" }
-"""

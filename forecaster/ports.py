@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     import numpy as np
 
+    from forecaster.domain.alerts.letter import Letter, Outcome
     from forecaster.domain.weather import Floats
 
 
@@ -45,4 +46,27 @@ class WeatherProduct(Protocol):
     @property
     def parse(self) -> Callable[[bytes, Any], Any]:
         """Body and Request in; a Parsed out."""
+        ...
+
+
+class Notifier(Protocol):
+    """One channel to one person.
+
+    Requirements: ``send`` returns only once the receiver has accepted, gives up
+    within the deadline, sends nothing twice by itself, and says in ``Outcome`` what
+    to make of a failure; no secret stands in what it says or raises. ``probe`` looks
+    whether it could send, and sends nothing.
+    """
+
+    @property
+    def name(self) -> str:
+        """The name of the channel in the farm file."""
+        ...
+
+    def send(self, letter: Letter, deadline_s: float) -> Outcome:
+        """Hand one message over."""
+        ...
+
+    def probe(self, deadline_s: float) -> Outcome:
+        """Connect as far as can be done without a message."""
         ...

@@ -1,0 +1,1 @@
+"""Channels: what carries a message to a person, one file each."""

@@ -1,4 +1,4 @@
-"""The numbers of the alert rules; values and reasons stand in ``config/alerts.toml``."""
+"""The numbers of the alert rules; values and reasons: ``config/alerts.toml``."""
 
 from __future__ import annotations
 

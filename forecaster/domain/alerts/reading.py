@@ -83,3 +83,5 @@ class FarmReading:
     """Of settings, looks and program: a change explains moved dates."""
     fault: str = ""
     """Why there is no weather."""
+    skew_s: float | None = None
+    """[s] our clock ahead of a weather service's; None: nobody was asked."""

@@ -134,13 +134,14 @@ class Kept:
     """When a message about this window was last made."""
     has_hours: bool | None = None
     """Whether good hours were in sight; None: not known."""
-    hours_told: np.datetime64 | None = None
     sprayed: bool = False
     retired: bool = False
     unknown: bool = False
     """Whether it could not be told at the last check."""
     reminded: tuple[Change, ...] = ()
     """Repeats raised in this epoch."""
+    serial: int = 0
+    """Of changes that may come again and again; part of their keys."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,22 +150,21 @@ class FarmKept:
 
     freshness: Freshness | None = None
     """None: never checked."""
-    misses: int = 0
-    """Checks in a row without newer weather."""
-    stale_epoch: int = 0
-    """Raised each time weather is lost."""
     stale_told: np.datetime64 | None = None
     """When the want of weather was last told; None: not in want."""
     clock_told: np.datetime64 | None = None
+    """When a wrong clock was last told; None: it is right."""
+    hours_told: np.datetime64 | None = None
+    """When hours that were found were last told."""
     highest: np.datetime64 | None = None
-    """The latest moment ever kept: the clock cannot be before it."""
-    last_ok: np.datetime64 | None = None
-    """When a check last did all it should."""
-    last_digest: str = ""
-    """Local day of the last digest, ISO."""
-    last_filled_digest: str = ""
-    """Local day of the last digest that was sent, ISO."""
+    """The latest moment of a check with weather: the clock cannot be before it."""
+    digest_day: str = ""
+    """Local day of the last digest, ISO; also of one with nothing to say."""
+    digest_run: int = 0
+    """The last check whose events are in a digest."""
     season: int = 0
+    serial: int = 0
+    """Of the farm's events; part of their keys."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +183,8 @@ class Event:
     epoch: int = 0
     because: str = ""
     """What led to it where that is not the weather."""
+    run: int = 0
+    """The check that found it."""
 
 
 @dataclass(frozen=True, slots=True)

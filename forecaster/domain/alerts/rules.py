@@ -29,8 +29,6 @@ class Rules:
     stale_h: float
     """Age of the forecast's issue."""
     stale_every_h: float
-    misses: int
-    """Checks in a row without newer weather before it counts as ageing."""
     clock_back_s: float
     """How far the clock may be behind what was kept."""
     clock_off_s: float

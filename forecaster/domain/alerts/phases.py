@@ -77,6 +77,6 @@ def unknown(reading: Reading) -> bool:
 
 
 def band_d(jitter_d: float, rules: Rules) -> float:
-    """How far an edge must move back to count, by its usual movement. [d]"""
+    """How far an edge must move back to count, from its usual movement."""
     wide = max(rules.band_least_d, rules.band_jitters * jitter_d)
     return min(wide, rules.band_most_d)

@@ -39,3 +39,5 @@ class Rules:
     """An urgent message unsent for longer fails the check."""
     votes_span_h: float
     """Checks this far apart need no second forecast."""
+    period_h: float
+    """Between two checks: 1 or 24."""

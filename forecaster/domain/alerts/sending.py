@@ -1,0 +1,134 @@
+"""Whether a message may go out now, when to try again, and what makes it wrong."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from forecaster.domain.alerts.phases import hours
+from forecaster.domain.alerts.records import Change, Phase, Rank
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    import numpy as np
+
+    from forecaster.domain.alerts.records import Event, Kept, WindowKey
+
+WAITS_MIN = (1.0, 5.0, 15.0, 60.0)
+"""Minutes to the next try; the last one again and again."""
+PATIENCE_H = 24.0
+"""How long a message is tried that is not urgent."""
+AFTER_QUIET_H = 2.0
+"""Good hours that end so soon after quiet hours would be slept through."""
+
+_BEFORE_OPEN = {Change.SOON, Change.NOT_SO_SOON, Change.NOT_OPEN_YET}
+_WHILE_OPEN = {
+    Change.OPENED, Change.OPENED_ON_FORECAST, Change.MORE_TIME, Change.REOPENED,
+    Change.HOURS_FOUND, Change.MOVED,
+}  # fmt: skip
+_WHILE_CLOSING = {
+    Change.CLOSING, Change.FEW_HOURS, Change.LAST_DAY, Change.LAST_HOURS,
+}  # fmt: skip
+_ALWAYS = {Change.SPRAYED, Change.SPRAY_UNDONE, Change.RETIRED, Change.NOT_SPRAYED}
+
+
+class Gate(StrEnum):
+    """What is to be done with a delivery that is due."""
+
+    SEND = "send"
+    HOLD = "hold"
+    CANCEL = "cancel"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The gate's answer, until when it holds, and the reason."""
+
+    gate: Gate
+    reason: str = ""
+    until: np.datetime64 | None = None
+
+
+def overtaken(event: Event, windows: Mapping[WindowKey, Kept]) -> str:
+    """Why an event must not be told any more, or nothing."""
+    kept = None if event.window is None else windows.get(event.window)
+    if kept is None or event.change in _ALWAYS:
+        return ""
+    for wrong, reason in (
+        (kept.sprayed, "cancel.sprayed"),
+        (kept.retired, "cancel.retired"),
+        (event.epoch < kept.epoch, "cancel.retracted"),
+    ):
+        if wrong:
+            return reason
+    return _behind(event.change, kept.phase)
+
+
+def _behind(change: Change, phase: Phase) -> str:
+    """Whether the window has gone on since; its later message says so."""
+    if change in _BEFORE_OPEN and phase.rank >= Phase.OPEN.rank:
+        return "cancel.superseded"
+    if change in _WHILE_OPEN and phase is Phase.CLOSED:
+        return "cancel.superseded"
+    if change in _WHILE_CLOSING and phase is Phase.CLOSED:
+        return "cancel.superseded"
+    return ""
+
+
+def still_true(
+    events: Sequence[Event], windows: Mapping[WindowKey, Kept]
+) -> tuple[Event, ...]:
+    """Events that may still be told; steps on the way to the last one stay with it."""
+    last = {each.window: each for each in events}
+    return tuple(
+        each
+        for each in events
+        if each.window is None or not overtaken(last[each.window], windows)
+    )
+
+
+def gate(
+    rank: Rank,
+    *,
+    quiet_until: np.datetime64 | None,
+    last_chance: np.datetime64 | None,
+    silent: bool,
+) -> Answer:
+    """Whether it may go out in quiet hours.
+
+    Parameters
+    ----------
+    rank : Rank
+        Of the message.
+    quiet_until : datetime64 or None
+        When the quiet hours end that it is in now.
+    last_chance : datetime64 or None
+        The end of the last good hours of the windows it is about, else their close.
+    silent : bool
+        Whether the channel wakes nobody.
+    """
+    if quiet_until is None or silent or rank is Rank.RECEIPT:
+        return Answer(Gate.SEND)
+    slept_through = (
+        rank is Rank.URGENT
+        and last_chance is not None
+        and last_chance <= quiet_until + hours(AFTER_QUIET_H)
+    )
+    if slept_through:
+        return Answer(Gate.SEND, "breaks.quiet")
+    return Answer(Gate.HOLD, "hold.quiet", quiet_until)
+
+
+def next_try(
+    attempts: int, now: np.datetime64, *, wait_s: float | None = None
+) -> np.datetime64:
+    """When to try again after ``attempts`` tries; a receiver's own wish counts."""
+    minutes = WAITS_MIN[min(max(attempts, 1), len(WAITS_MIN)) - 1]
+    return now + hours(max(minutes * 60, min(wait_s or 0.0, 86_400.0)) / 3600)
+
+
+def gave_up(rank: Rank, made: np.datetime64, now: np.datetime64) -> bool:
+    """Whether it was tried for long enough; an urgent one never was."""
+    return rank is not Rank.URGENT and bool(now - made >= hours(PATIENCE_H))

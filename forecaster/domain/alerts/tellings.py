@@ -1,0 +1,88 @@
+"""What else is worth telling of a window that stays in its phase."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from forecaster.domain.alerts.events import Decision, event_of, quietly
+from forecaster.domain.alerts.phases import by, days, hours
+from forecaster.domain.alerts.ranks import rank_of
+from forecaster.domain.alerts.records import Change, Kept, Phase
+
+if TYPE_CHECKING:
+    from forecaster.domain.alerts.events import Context
+    from forecaster.domain.alerts.reading import Reading
+
+LAST_DAY_H, LAST_HOURS_H = 24.0, 6.0
+"""Before the likely close, at which it is told again."""
+
+
+def more_to_tell(decision: Decision, reading: Reading, context: Context) -> Decision:
+    """What is told of a window that stays in its phase: at most one thing."""
+    kept = decision.kept
+    if kept.phase not in {Phase.OPENING_SOON, Phase.OPEN, Phase.CLOSING}:
+        return decision
+    for change in _candidates(kept, reading, context):
+        return _again(decision, change, context)
+    return decision
+
+
+def _candidates(kept: Kept, reading: Reading, context: Context) -> list[Change]:
+    now, close = context.farm.now, reading.close.likely
+    found = []
+    if kept.phase is Phase.CLOSING and reading.blocks:
+        if by(close, now + hours(LAST_HOURS_H)):
+            found += _once(kept, Change.LAST_HOURS)
+        elif by(close, now + hours(LAST_DAY_H)):
+            found += _once(kept, Change.LAST_DAY)
+    open_now = kept.phase.rank >= Phase.OPEN.rank
+    if open_now and kept.has_hours is False and reading.blocks:
+        found += [] if context.hours_told else [Change.HOURS_FOUND]
+    if _moved(kept, close, context):
+        found.append(Change.MOVED)
+    return found
+
+
+def _once(kept: Kept, change: Change) -> list[Change]:
+    return [] if change in kept.reminded else [change]
+
+
+def _moved(kept: Kept, close: np.datetime64 | None, context: Context) -> bool:
+    rules, now = context.rules, context.farm.now
+    if kept.told_close is None or close is None or kept.told_at is None:
+        return False
+    far = abs(float((close - kept.told_close) / days(1))) >= rules.moved_d
+    return far and bool(now - kept.told_at >= hours(rules.moved_every_h))
+
+
+def _again(decision: Decision, change: Change, context: Context) -> Decision:
+    kept = decision.kept
+    repeats = change in {Change.HOURS_FOUND, Change.MOVED}
+    kept = replace(
+        kept,
+        serial=kept.serial + 1 if repeats else kept.serial,
+        reminded=kept.reminded if repeats else (*kept.reminded, change),
+    )
+    rank = quietly(rank_of(change), change, context)
+    event = event_of(
+        kept,
+        change,
+        rank,
+        context,
+        at=context.farm.now,
+        serial=kept.serial if repeats else 0,
+    )
+    return Decision(kept, (event,), f"event.{change.name.lower()}")
+
+
+def told(decision: Decision, reading: Reading, context: Context) -> Decision:
+    """Note hours in sight, and what the last message said."""
+    kept = decision.kept
+    known = not np.isnan(reading.hours)
+    kept = replace(kept, has_hours=bool(reading.blocks) if known else kept.has_hours)
+    if decision.events:
+        kept = replace(kept, told_close=reading.close.likely, told_at=context.farm.now)
+    return replace(decision, kept=kept)

@@ -14,6 +14,10 @@
     │   └── UnusableError          76   it answered nonsense
     ├── InternalError              70   a fault of the program, caught
     ├── OutputError                73   a result cannot be written
+    ├── StateError                 74   what is kept cannot be read or written
+    ├── NewerStateError            78   it was written by a newer program
+    ├── SecretsError               77   a secret is missing, or open to others
+    ├── BusyError                  75   another check is running
     └── SettingsError              78   a settings file is wrong (all faults at once)
 
 The numbers are those of BSD ``sysexits.h``. A message says what is wrong, where,
@@ -23,6 +27,7 @@ the value found, what is allowed and what to do.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 
 class ForecasterError(Exception):
@@ -106,6 +111,34 @@ class OutputError(ForecasterError):
     """A result cannot be written where the user asked for it."""
 
     exit_code = 73
+
+
+class StateError(ForecasterError):
+    """What is kept between checks cannot be read or written."""
+
+    exit_code = 74
+
+
+class NewerStateError(ForecasterError):
+    """What is kept was written by a newer program, or is not ours."""
+
+    exit_code = 78
+
+
+class SecretsError(ForecasterError):
+    """A secret is missing, or others may read it."""
+
+    exit_code = 77
+
+
+class BusyError(ForecasterError):
+    """Another check holds the state.
+
+    ``since`` is when that one began, UTC ``datetime64[s]``, where it is known.
+    """
+
+    exit_code = 75
+    since: Any = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from forecaster.domain.alerts.phases import hours
 from forecaster.domain.alerts.records import Delivery, Message, Rank, Sending
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     import numpy as np
 
@@ -82,11 +82,22 @@ def deliveries(message: Message, ways: Sequence[Way]) -> tuple[Delivery, ...]:
         others = [each for each in ways if each.name not in waits and each.second]
         waits |= {way.name: SECOND_CONTACT_H for way in others}
     return tuple(
-        Delivery(message.key, name, Sending.WAITING, message.made + hours(wait))
+        Delivery(
+            message.key,
+            name,
+            Sending.WAITING,
+            message.made + hours(wait),
+            stand_in=wait > 0,
+        )
         for name, wait in waits.items()
     )
 
 
-def stands_in(delivery: Delivery, message: Message) -> bool:
-    """Whether it goes out only where an earlier channel failed."""
-    return bool(delivery.next_at > message.made) and delivery.attempts == 0
+def reached(siblings: Iterable[Delivery], ways: Mapping[str, Way]) -> bool:
+    """Whether a person's channel accepted the message; a file is nobody."""
+    return any(
+        each.state is Sending.SENT
+        and each.channel in ways
+        and not ways[each.channel].silent
+        for each in siblings
+    )

@@ -223,6 +223,8 @@ class Delivery:
     """Why it is where it is."""
     receipt: str = ""
     ended: np.datetime64 | None = None
+    stand_in: bool = False
+    """Goes out only where nobody else was reached by then."""
 
 
 @dataclass(frozen=True, slots=True)

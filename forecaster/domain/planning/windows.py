@@ -101,6 +101,21 @@ def _closing(window: StageWindow, day: float, to_close: Range) -> bool:
     return bool(hazard >= MAY_CLOSE or float(to_close.likely) <= LAST_DAYS)
 
 
+def soonest_close(window: StageWindow, day: float) -> float:
+    """The earliest plausible close of a window that is open on ``day``.
+
+    The first day by which, of the traces × nodes open on ``day``, a share of
+    ``MAY_CLOSE`` has closed. NaN where none is open then, or an edge is unknown.
+    """
+    opened, closed = window.open.ravel(), window.closed.ravel()
+    if np.isnan(opened).any() or np.isnan(closed).any():
+        return float("nan")
+    left = np.sort(closed[(opened <= day) & (closed > day)])
+    if left.size == 0:
+        return float("nan")
+    return float(left[max(int(np.ceil(MAY_CLOSE * left.size)), 1) - 1])
+
+
 def still_open(window: StageWindow, days: npt.ArrayLike) -> Floats:
     """Chance that the stage window is open on each of ``days`` (n,)."""
     return chance_open(window, days)

@@ -1,0 +1,270 @@
+"""Every window of a farm at one moment, as alerts need it; by the outlook's own steps.
+
+Paddocks that share a weed, a break and a belief share a window, and those with the same
+surroundings share their hours: each is worked out once.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from forecaster import __version__
+from forecaster.domain.alerts.reading import FarmReading, GoodBlock, Reading, Span
+from forecaster.domain.alerts.records import WindowKey
+from forecaster.domain.growth.stage_window import window_dates
+from forecaster.domain.outlook import WindowView
+from forecaster.domain.planning.windows import soonest_close, status_of
+from forecaster.domain.spraying.limits import Verdict
+from forecaster.domain.weather import HOUR, Origin
+from forecaster.service.block_views import block_views
+from forecaster.service.chance import chances_of
+from forecaster.service.judging import judge_paddock
+from forecaster.service.likely import likely
+from forecaster.service.paddock_window import paddock_window, timed_for_toxicity
+from forecaster.sources.season import season_span
+
+if TYPE_CHECKING:
+    from forecaster.domain.growth.belief import Belief
+    from forecaster.domain.outlook import BlockView, Likely
+    from forecaster.domain.spraying.hours import Judgement
+    from forecaster.service.chance import Chances
+    from forecaster.service.farm_day import FarmDay
+    from forecaster.settings.actives import Active
+    from forecaster.settings.farm import Farm, Paddock
+
+GAP_H = 3
+"""Hours in a row that may be missing from a record that still counts as unbroken."""
+
+
+def readings(day: FarmDay) -> tuple[Reading, ...]:
+    """Each paddock × active that controls its target weed; unknown where it fails."""
+    reader = _Reader(day)
+    return tuple(
+        reader.reading(paddock, day.farm.actives[active])
+        for paddock in day.farm.paddocks
+        for active in paddock.actives
+        if day.farm.actives[active].mode in day.farm.weeds[paddock.target].windows
+    )
+
+
+def farm_reading(day: FarmDay, clock_now: np.datetime64, basis: str) -> FarmReading:
+    """The farm at one moment; weather ages by the clock."""
+    frame = day.weather.frame
+    issued = frame.provenance.issued
+    return FarmReading(
+        now=clock_now,
+        season=season_of(day.farm, day.weather.now),
+        source=frame.provenance.source,
+        issued=None if np.isnat(issued) else issued,
+        seen_until=_seen_until(frame.time, frame.origin, day.weather.now),
+        horizon=frame.time[-1] + HOUR,
+        basis=basis,
+    )
+
+
+def season_of(farm: Farm, now: np.datetime64) -> int:
+    """The year in which the season began that a moment lies in."""
+    first, _ = season_span(farm.place, now)
+    return int(first.astype("datetime64[Y]").astype(int)) + 1970
+
+
+def basis_of(farm: Farm) -> str:
+    """Changes with the program, the farm's files and its looks; 12 characters."""
+    total = hashlib.blake2b(__version__.encode(), digest_size=6)
+    for path in sorted(farm.folder.glob("*")):
+        if path.suffix in {".toml", ".geojson", ".jsonl"} and path.is_file():
+            total.update(path.name.encode() + path.read_bytes())
+    return total.hexdigest()
+
+
+def _seen_until(
+    time: np.typing.NDArray[np.datetime64],
+    origin: np.typing.NDArray[np.uint8],
+    now: np.datetime64,
+) -> np.datetime64 | None:
+    """The end of the last observed hour before now."""
+    seen = np.flatnonzero((time < now) & (origin == Origin.OBSERVED))
+    return None if seen.size == 0 else time[seen[-1]] + HOUR
+
+
+class _Dates(NamedTuple):
+    """A window in dates."""
+
+    view: WindowView
+    close_soon: np.datetime64 | None
+    open_now: float
+
+
+@dataclass(slots=True)
+class _Reader:
+    """Works out what paddocks share only once."""
+
+    day: FarmDay
+    _windows: dict[tuple[object, ...], tuple[Belief, _Dates | None]] = field(
+        default_factory=dict
+    )
+    _hours: dict[tuple[object, ...], tuple[Judgement, Chances]] = field(
+        default_factory=dict
+    )
+    _blocks: dict[tuple[object, ...], tuple[BlockView, ...]] = field(
+        default_factory=dict
+    )
+
+    def reading(self, paddock: Paddock, active: Active) -> Reading:
+        """One window; a failure is told in its place."""
+        try:
+            return self._reading(paddock, active)
+        except Exception as error:  # noqa: BLE001 - one paddock must never stop the others
+            return self._told(paddock, active, fault=f"{type(error).__name__}: {error}")
+
+    def _reading(self, paddock: Paddock, active: Active) -> Reading:
+        name, dates = self._dates(paddock, active)
+        if dates is None:
+            return self._told(paddock, active, fault="its dates cannot be told")
+        good = self._good(paddock, active, name, dates.view)
+        looks = self._inside(paddock, active, name, dates.view, Verdict.LOOK_FIRST)
+        unknown = self._all_unknown(paddock, active)
+        return self._told(
+            paddock,
+            active,
+            dates=dates,
+            blocks=good,
+            hours=np.nan if unknown else sum(_hours(b) for b in good),
+            look_hours=np.nan if unknown else sum(_hours(b) for b in looks),
+        )
+
+    def _told(
+        self,
+        paddock: Paddock,
+        active: Active,
+        *,
+        dates: _Dates | None = None,
+        blocks: tuple[GoodBlock, ...] = (),
+        hours: float = float("nan"),
+        look_hours: float = float("nan"),
+        fault: str = "",
+    ) -> Reading:
+        farm, now = self.day.farm, self.day.weather.now
+        nothing = Span(None, None, None)
+        return Reading(
+            key=WindowKey(
+                season_of(farm, now), paddock.id, paddock.target, active.id
+            ),
+            paddock=paddock.name,
+            weed=farm.weeds[paddock.target].name,
+            hectares=paddock.hectares,
+            needed=paddock.hectares / farm.alerts.hectares_an_hour,
+            sprayed=paddock.sprayed is not None,
+            open=nothing if dates is None else _span(dates.view.open),
+            close=nothing if dates is None else _span(dates.view.closed),
+            close_soon=None if dates is None else dates.close_soon,
+            open_now=float("nan") if dates is None else dates.open_now,
+            blocks=blocks,
+            hours=hours,
+            look_hours=look_hours,
+            fault=fault,
+        )
+
+    # -------------------------------------------------------------- windows
+
+    def _dates(
+        self, paddock: Paddock, active: Active
+    ) -> tuple[tuple[object, ...], _Dates | None]:
+        projection = self.day.growth.projection(paddock.target, paddock)
+        toxic = timed_for_toxicity(paddock, projection.weed)
+        begun = str(self.day.growth.break_of(paddock))
+        name = (paddock.target, active.mode, toxic, begun, id(projection.belief))
+        if name not in self._windows:
+            window = paddock_window(paddock, projection, active.mode)
+            if window is None:
+                told = None
+            else:
+                season = self.day.growth.season
+                day = season.day_of(self.day.weather.now)
+                dates = window_dates(window)
+                edges = (dates.open, dates.best_from, dates.best_until, dates.closed)
+                soon = soonest_close(window, day)
+                told = _Dates(
+                    WindowView(*(likely(edge, season) for edge in edges)),
+                    season.moment_of(soon) if np.isfinite(soon) else None,
+                    status_of(window, day).open_now,
+                )
+            # The belief is kept so that its id stays its own.
+            self._windows[name] = (projection.belief, told)
+        return name, self._windows[name][1]
+
+    # ---------------------------------------------------------------- hours
+
+    def _judged(
+        self, paddock: Paddock, active: Active
+    ) -> tuple[tuple[object, ...], Judgement, Chances]:
+        around = paddock.exposure
+        name = (
+            active.id, paddock.target, around.exposed.tobytes(), around.hollow,
+            around.known,
+        )  # fmt: skip
+        if name not in self._hours:
+            judgement = judge_paddock(
+                self.day.farm, self.day.air, paddock, active, paddock.target
+            )
+            chances = chances_of(
+                self.day.air, paddock, judgement, self.day.farm.errors
+            )
+            self._hours[name] = (judgement, chances)
+        return (name, *self._hours[name])
+
+    def _all_unknown(self, paddock: Paddock, active: Active) -> bool:
+        _, judgement, _ = self._judged(paddock, active)
+        light = self.day.air.daylight
+        return bool((judgement.verdict[light] == Verdict.UNKNOWN).all())
+
+    def _good(
+        self,
+        paddock: Paddock,
+        active: Active,
+        dates: tuple[object, ...],
+        view: WindowView,
+    ) -> tuple[GoodBlock, ...]:
+        return self._inside(paddock, active, dates, view, Verdict.GOOD)
+
+    def _inside(
+        self,
+        paddock: Paddock,
+        active: Active,
+        dates: tuple[object, ...],
+        view: WindowView,
+        verdict: Verdict,
+    ) -> tuple[GoodBlock, ...]:
+        """Blocks of a verdict inside the window, from now to its likely close."""
+        name, judgement, chances = self._judged(paddock, active)
+        whole = (*name, dates, verdict)
+        if whole not in self._blocks:
+            self._blocks[whole] = block_views(
+                judgement, self.day.air, verdict, view, chances
+            )
+        now, close = self.day.weather.now, view.closed.likely
+        cut = (_cut(each, now, close) for each in self._blocks[whole] if each.in_window)
+        return tuple(each for each in cut if each is not None)
+
+
+def _cut(
+    block: BlockView, now: np.datetime64, close: np.datetime64 | None
+) -> GoodBlock | None:
+    """What is left of a block between now and the close."""
+    start = max(block.start, now)
+    end = block.end if close is None else min(block.end, close)
+    if end <= start:
+        return None
+    return GoodBlock(start, end, block.wind_from, block.wind_speed[1], block.chance)
+
+
+def _hours(block: GoodBlock) -> float:
+    return float((block.end - block.start) / HOUR)
+
+
+def _span(edge: Likely) -> Span:
+    return Span(edge.early, edge.likely, edge.late)

@@ -41,6 +41,7 @@ def main(
 
 
 from forecaster.cli import (  # noqa: E402 - commands join the app
+    check,
     explain,
     hindcast,
     hours,
@@ -61,6 +62,7 @@ for _command in (
     explain,
     season,
     stock,
+    check,
     weather,
     sources,
     propose,

@@ -151,9 +151,7 @@ class _Reader:
         farm, now = self.day.farm, self.day.weather.now
         nothing = Span(None, None, None)
         return Reading(
-            key=WindowKey(
-                season_of(farm, now), paddock.id, paddock.target, active.id
-            ),
+            key=WindowKey(season_of(farm, now), paddock.id, paddock.target, active.id),
             paddock=paddock.name,
             weed=farm.weeds[paddock.target].name,
             hectares=paddock.hectares,
@@ -211,9 +209,7 @@ class _Reader:
             judgement = judge_paddock(
                 self.day.farm, self.day.air, paddock, active, paddock.target
             )
-            chances = chances_of(
-                self.day.air, paddock, judgement, self.day.farm.errors
-            )
+            chances = chances_of(self.day.air, paddock, judgement, self.day.farm.errors)
             self._hours[name] = (judgement, chances)
         return (name, *self._hours[name])
 

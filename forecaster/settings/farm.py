@@ -16,6 +16,7 @@ from forecaster.domain.spraying.quantities import Exposure
 from forecaster.errors import InputMissingError, SettingsError
 from forecaster.settings import farm_checks, farm_dates
 from forecaster.settings.actives import INVERSION, NUMBER_UNITS, Label
+from forecaster.settings.alerts import Alerts, alerts_of, ids_of
 from forecaster.settings.document import read_document, validate
 from forecaster.settings.error_file import read_errors
 from forecaster.settings.farm_dates import TypedDate, typed_dates
@@ -67,6 +68,8 @@ class Paddock:
     stays: tuple[Stay, ...] = ()
     """Of mobs in this paddock, past and planned."""
     ryegrass_toxicity: bool = False
+    id: str = ""
+    """Outlives a change of the name where it is typed."""
 
     @property
     def exposure(self) -> Exposure:
@@ -100,6 +103,7 @@ class Farm:
     """The farm file, to place what is found wrong once the day is known."""
     dates: tuple[TypedDate, ...] = field(repr=False)
     controls: dict[str, WeedControl] = field(repr=False)
+    alerts: Alerts = field(repr=False)
     """What is published on spraying each weed, by weed id."""
 
     def on(self, today: dt.date, latest: dt.date) -> Farm:
@@ -175,7 +179,7 @@ def load_farm(folder: Path) -> Farm:
         place=place,
         autumn_break=file.season.autumn_break,
         weather=file.weather,
-        paddocks=tuple(_paddock(each, file, drawn, library) for each in file.paddock),
+        paddocks=_paddocks(file, drawn, library),
         weeds=library.weeds,
         actives=library.actives,
         labels=labels,
@@ -189,6 +193,17 @@ def load_farm(folder: Path) -> Farm:
         document=document,
         dates=typed_dates(file),
         controls=library.controls,
+        alerts=alerts_of(file.alerts, library.alerts),
+    )
+
+
+def _paddocks(
+    file: FarmFile, drawn: FarmMap | None, library: Library
+) -> tuple[Paddock, ...]:
+    ids = ids_of((each.name, each.id) for each in file.paddock)
+    return tuple(
+        replace(_paddock(each, file, drawn, library), id=name)
+        for each, name in zip(file.paddock, ids, strict=True)
     )
 
 

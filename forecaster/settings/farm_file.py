@@ -11,6 +11,7 @@ from urllib.parse import urlsplit
 from pydantic import AfterValidator, BeforeValidator, Field, field_validator
 
 from forecaster.domain.air.wind import COMPASS_WORDS
+from forecaster.settings.alerts_file import AlertsEntry, Id
 from forecaster.settings.document import (
     Date,
     Flag,
@@ -177,6 +178,7 @@ class PaddockEntry(Strict):
     """``[[paddock]]``."""
 
     name: Name
+    id: Id | None = None
     weeds: dict[str, Annotated[Number, within(0, 100, above=True)]] = Field(
         min_length=1
     )
@@ -226,3 +228,4 @@ class FarmFile(Strict):
     paddock: list[PaddockEntry] = Field(min_length=1, max_length=20_000)
     sensitive: list[SensitiveEntry] = Field(default_factory=list)
     mob: list[MobEntry] = Field(default_factory=list)
+    alerts: AlertsEntry = Field(default_factory=AlertsEntry)

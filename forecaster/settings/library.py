@@ -7,6 +7,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from forecaster.settings.actives import Active, load_actives
+from forecaster.settings.alert_rules import AlertsFile, read_alert_rules
 from forecaster.settings.controls import load_controls
 from forecaster.settings.grazing import load_grazing
 from forecaster.settings.limits import load_limits
@@ -37,6 +38,7 @@ class Library:
     looks: LookNumbers
     controls: dict[str, WeedControl]
     grazing: GrazingNumbers
+    alerts: AlertsFile
 
 
 @cache
@@ -58,4 +60,5 @@ def load_library(config: Path) -> Library:
         read_look_numbers(config / "looks.toml"),
         load_controls(config / "control", weeds),
         load_grazing(config / "grazing.toml"),
+        read_alert_rules(config / "alerts.toml"),
     )

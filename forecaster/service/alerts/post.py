@@ -28,6 +28,8 @@ class Post:
     digest_at: dt.time
     quiet_from: dt.time | None = None
     quiet_to: dt.time | None = None
+    faults: tuple[str, ...] = ()
+    """Why some channels cannot be set up."""
 
     def quiet_until(self, now: np.datetime64) -> np.datetime64 | None:
         """When the quiet hours end that ``now`` lies in; None outside of them."""

@@ -1,0 +1,155 @@
+"""A check of one farm folder: its lock, its state, its channels, its heartbeat."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+from forecaster.domain.alerts.phases import hours
+from forecaster.errors import BusyError, ForecasterError, StateError
+from forecaster.notify.channels import channels_of, heartbeat_of
+from forecaster.service.alerts.check import Check, Result
+from forecaster.service.alerts.emergency import cry_out
+from forecaster.service.alerts.log import Log
+from forecaster.service.alerts.post import Post
+from forecaster.service.alerts.sight import look
+from forecaster.settings.farm import load_farm
+from forecaster.store.ledger import Ledger
+from forecaster.store.one_check import alone
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    import numpy as np
+
+    from forecaster.service.alerts.sight import Sight
+    from forecaster.settings.farm import Farm
+
+FOLDER = ".alerts"
+"""Inside the farm folder: what is kept, the lock, backups, the log."""
+STUCK_H = 0.25
+"""A check that another one waits for longer than this is stuck."""
+BUSY, STUCK = 0, 75
+
+
+def check_farm(
+    folder: Path,
+    clock: Callable[[], np.datetime64],
+    *,
+    offline: bool = False,
+    see: Callable[[Farm, np.datetime64], Sight] | None = None,
+) -> Result:
+    """One check of the farm in ``folder``.
+
+    Raises
+    ------
+    ForecasterError
+        If the farm file is wrong, or nothing can be kept.
+    """
+    farm = load_farm(folder)
+    log = Log(farm.folder / FOLDER, clock())
+    looking = see or partial(look, offline=offline)
+    try:
+        with alone(farm.folder / FOLDER, clock()):
+            return _held(farm, clock, log, looking)
+    except BusyError as error:
+        return _busy(error, clock(), log)
+    except StateError as error:
+        cry_out(_post(farm), clock(), str(error))
+        log.say("state", "error", why=str(error))
+        raise
+    finally:
+        log.write()
+
+
+def deliver_farm(folder: Path, clock: Callable[[], np.datetime64]) -> Result:
+    """Hand over what is due, without a look at the weather.
+
+    Raises
+    ------
+    ForecasterError
+        If the farm file is wrong, or nothing can be kept.
+    """
+    farm = load_farm(folder)
+    log = Log(farm.folder / FOLDER, clock())
+    try:
+        with (
+            alone(farm.folder / FOLDER, clock()),
+            Ledger.open(farm.folder / FOLDER, clock()) as ledger,
+        ):
+            if not ledger.due(clock()):
+                return Result(0, (), {"sent": 0})
+            runs = ledger.runs(clock() - hours(240), clock())
+            issued = next(
+                (each.issued for each in reversed(runs) if each.issued is not None),
+                None,
+            )
+            checker = Check(ledger, _post(farm), farm.alerts.rules, clock, log)
+            tally = checker.deliver(issued)
+            code = 75 if tally.failed or tally.dead else 0
+            return Result(code, (), {"sent": tally.sent, "failed": tally.failed})
+    except BusyError as error:
+        return _busy(error, clock(), log)
+    finally:
+        log.write()
+
+
+def _held(
+    farm: Farm,
+    clock: Callable[[], np.datetime64],
+    log: Log,
+    see: Callable[[Farm, np.datetime64], Sight],
+) -> Result:
+    heart, fault = heartbeat_of(farm)
+    heart.start()
+    folder = farm.folder / FOLDER
+    try:
+        with Ledger.open(folder, clock()) as ledger:
+            post = _post(farm)
+            faults = tuple(each for each in (*post.faults, fault) if each)
+            check = Check(
+                ledger,
+                post,
+                farm.alerts.rules,
+                clock,
+                log,
+                notes=(*faults, *_backed_up(ledger, clock())),
+                codes=(77,) if faults else (),
+            )
+            result = check.run(partial(see, farm))
+    except ForecasterError as error:
+        heart.end(ok=False, counts={"exit": error.exit_code})
+        raise
+    heart.end(ok=not result.wanting, counts=result.counts)
+    return result
+
+
+def _backed_up(ledger: Ledger, now: np.datetime64) -> tuple[str, ...]:
+    try:
+        ledger.back_up(now)
+    except StateError as error:
+        return (f"today's copy of the state could not be made: {error}",)
+    return ()
+
+
+def _busy(error: BusyError, now: np.datetime64, log: Log) -> Result:
+    stuck = error.since is not None and bool(now - error.since > hours(STUCK_H))
+    log.say("busy", "warning" if stuck else "info", since=str(error.since))
+    words = (f"another check has held the state since {error.since}Z",)
+    return Result(STUCK if stuck else BUSY, words if stuck else (), {"busy": 1})
+
+
+def _post(farm: Farm) -> Post:
+    alerts = farm.alerts
+    channels, faults = channels_of(farm)
+    return Post(
+        farm=farm.name,
+        zone=farm.place.zone,
+        ways=alerts.ways,
+        channels={each.name: each for each in channels},
+        digest_at=alerts.digest_at,
+        quiet_from=alerts.quiet_from,
+        quiet_to=alerts.quiet_until,
+        faults=faults,
+    )

@@ -83,9 +83,9 @@ def _short(news: News, items: list[Item]) -> str:
         return fit([Part(f"{news.farm}:", 9), *(told or [Part(_quiet(news), 0)])])
     first = items[0]
     if len(items) == 1:
-        return fit(say.phone_parts(first, clock, age))
+        return fit(say.phone_parts(first, clock, age, usable=news.usable))
     rest = Part(f"And {words.count(len(items) - 1, 'window')} more.", 0)
-    return fit([*say.phone_parts(first, clock, age), rest])
+    return fit([*say.phone_parts(first, clock, age, usable=news.usable), rest])
 
 
 def _quiet(news: News) -> str:
@@ -103,7 +103,11 @@ def _body(news: News, items: list[Item]) -> list[str]:
     clock = words.LocalClock(news.zone)
     lines = [f"- {say.farm_line(each, clock)}" for each in news.about_farm]
     lines += _counts(items) if len(items) > SHOWN else []
-    lines += [line for item in items[:SHOWN] for line in say.lines(item, clock)]
+    lines += [
+        line
+        for item in items[:SHOWN]
+        for line in say.lines(item, clock, usable=news.usable)
+    ]
     if len(items) > SHOWN:
         rest = len(items) - SHOWN
         lines.append(f"and {rest:,} more: forecaster outlook shows every paddock")
@@ -129,13 +133,15 @@ def _counts(items: list[Item]) -> list[str]:
 
 def _digest(news: News, clock: words.LocalClock) -> list[str]:
     lines = [f"- {note}" for note in news.notes]
+    if not news.usable:
+        lines += ["", f"NO WEATHER to judge by: {_age(news)} Look at heads and sky."]
     watched = sorted(news.standing, key=_urgency)
     lines += ["", f"{words.count(len(watched), 'window')} watched:"] if watched else []
     if len(watched) > SHOWN:
         lines += _counts(watched)[:1]
         watched = [each for each in watched if say.pressing(each)]
     shown = watched[: 3 * SHOWN]
-    lines += [f"- {say.standing(each, clock)}" for each in shown]
+    lines += [f"- {say.standing(each, clock, usable=news.usable)}" for each in shown]
     if len(watched) > len(shown):
         lines.append(f"and {len(watched) - len(shown):,} more")
     return lines

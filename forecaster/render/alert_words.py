@@ -85,6 +85,8 @@ def farm_line(event: Event, clock: words.LocalClock) -> str:
         Change.WAS_OFF: " What happened meanwhile is told now.",
     }.get(event.change, "")
     moment = clock.hour(event.at)
+    if event.change is Change.WAS_OFF:
+        moment = f"{moment} to {clock.hour(event.made)}"
     return f"{said} ({moment}){because}.{more}"
 
 
@@ -107,20 +109,22 @@ def dates(span: Span, clock: words.LocalClock) -> str:
     return words.likely_range(span, clock)  # type: ignore[arg-type]  # the same three
 
 
-def blocks_words(reading: Reading, clock: words.LocalClock) -> str:
-    """The good hours that are left."""
+def blocks_words(reading: Reading, clock: words.LocalClock, *, usable: bool) -> str:
+    """The good hours that are left; none are told on weather that is too old."""
+    if not usable:
+        return "HOURS CANNOT BE JUDGED: no weather"
     if not reading.blocks:
         return "no good hours in sight"
     told = "; ".join(_block(each, clock) for each in reading.blocks[:3])
     more = len(reading.blocks) - 3
-    only = "the only good hours in sight before it shuts: " if _only(reading) else ""
+    only = "the only good hours before it shuts: " if _only(reading) else ""
     return f"{only}{told}" + (
         f"; and {words.count(more, 'block')} more" if more > 0 else ""
     )
 
 
 def _only(reading: Reading) -> bool:
-    return len(reading.blocks) == 1 and reading.close.likely is not None
+    return len(reading.blocks) == 1 and reading.in_sight
 
 
 def _block(block: GoodBlock, clock: words.LocalClock) -> str:
@@ -131,18 +135,18 @@ def _block(block: GoodBlock, clock: words.LocalClock) -> str:
     return f"{clock.span(block.start, block.end)} {wind}{holds}"
 
 
-def lines(item: Item, clock: words.LocalClock) -> list[str]:
+def lines(item: Item, clock: words.LocalClock, *, usable: bool) -> list[str]:
     """One window in full."""
     said = [f"{name(item)}: {head(item)}"]
-    said += [f"  {part}" for part in _details(item, clock)]
+    said += [f"  {part}" for part in _details(item, clock, usable=usable)]
     return [*said, ""]
 
 
-def _details(item: Item, clock: words.LocalClock) -> list[str]:
+def _details(item: Item, clock: words.LocalClock, *, usable: bool) -> list[str]:
     reading, change = item.reading, change_of(item)
     because = dict.fromkeys(each.because for each in item.events if each.because)
     found = [f"because {each}" for each in because]
-    steps = list(item.events[:-1])
+    steps = [each for each in item.events[:-1] if each.change is not Change.SOON]
     if steps:
         told = ", ".join(f"{each.change.value} {clock.hour(each.at)}" for each in steps)
         found.append(f"meanwhile: {told}")
@@ -155,13 +159,13 @@ def _details(item: Item, clock: words.LocalClock) -> list[str]:
         if change in _BEFORE:
             found.append(f"opens {dates(reading.open, clock)}; count heads")
         found.append(f"closes {dates(reading.close, clock)}")
-        found.append(blocks_words(reading, clock))
+        found.append(blocks_words(reading, clock, usable=usable))
     elif change in {Change.CLOSED, Change.PRESUMED_CLOSED}:
         found.append(f"closed {dates(reading.close, clock)}, not marked sprayed")
     return found
 
 
-def standing(item: Item, clock: words.LocalClock) -> str:
+def standing(item: Item, clock: words.LocalClock, *, usable: bool) -> str:
     """One window in one line of a digest."""
     reading, key = item.reading, item.kept.key
     phase = "sprayed" if item.kept.sprayed else item.kept.phase.value
@@ -177,11 +181,13 @@ def standing(item: Item, clock: words.LocalClock) -> str:
     }.get(item.kept.phase, f"closes {dates(reading.close, clock)}")
     hours = ""
     if item.kept.phase in {Phase.OPEN, Phase.CLOSING} and not item.kept.sprayed:
-        hours = "; " + blocks_words(reading, clock)
+        hours = "; " + blocks_words(reading, clock, usable=usable)
     return f"{who}: {phase}; {when}{hours}"
 
 
-def phone_parts(item: Item, clock: words.LocalClock, age: Part) -> list[Part]:
+def phone_parts(
+    item: Item, clock: words.LocalClock, age: Part, *, usable: bool
+) -> list[Part]:
     """One window as parts of a line for a phone, the most needed first."""
     reading, change = item.reading, change_of(item)
     start = Part(f"{_short_name(name(item))} {head(item)}.", 0)
@@ -196,8 +202,9 @@ def phone_parts(item: Item, clock: words.LocalClock, age: Part) -> list[Part]:
         opens = Part(f"Opens {dates(reading.open, clock)}.", 2)
         return [start, weed, opens, Part("Count heads.", 4), age]
     shuts = Part(f"Shuts {dates(reading.close, clock)}.", 5)
-    if not reading.blocks:
-        return [start, weed, shuts, Part("No good hours in sight.", 1), age]
+    if not usable or not reading.blocks:
+        none = "No good hours in sight." if usable else "Hours cannot be judged."
+        return [start, weed, shuts, Part(none, 1), age]
     return [start, *_phone_block(item, reading, clock), shuts, weed, age]
 
 

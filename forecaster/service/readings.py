@@ -164,8 +164,13 @@ class _Reader:
             blocks=blocks,
             hours=hours,
             look_hours=look_hours,
+            in_sight=dates is not None and self._in_sight(dates.view.closed.likely),
             fault=fault,
         )
+
+    def _in_sight(self, close: np.datetime64 | None) -> bool:
+        last: np.datetime64 = self.day.weather.frame.time[-1]
+        return close is not None and bool(close <= last + HOUR)
 
     # -------------------------------------------------------------- windows
 

@@ -25,6 +25,7 @@ from forecaster.domain.alerts.records import Change, Kept, Phase, Votes
 from forecaster.domain.alerts.tellings import more_to_tell, told
 from forecaster.domain.alerts.unwatched import cannot_tell, sprayed, without_weather
 from forecaster.domain.alerts.votes import confirmed, vote, waited
+from forecaster.domain.planning.windows import SOON
 
 if TYPE_CHECKING:
     from forecaster.domain.alerts.events import Context
@@ -151,7 +152,9 @@ def _step(
 
 def _moment(change: Change, reading: Reading, context: Context) -> np.datetime64:
     """When it happened in the field, as well as is known; never later than now."""
+    opens = reading.open.likely
     edges = {
+        Change.SOON: None if opens is None else opens - days(SOON),
         Change.OPENED: reading.open.likely,
         Change.OPENED_ON_FORECAST: reading.open.likely,
         Change.CLOSED: reading.close.likely,

@@ -188,7 +188,7 @@ class _News:
         allowed = hours(self._rules.off_periods * self._rules.period_h)
         if since is not None and now - since > allowed:
             rank = Rank.DIGEST if self._pressing is Rank.DIGEST else Rank.PUSH
-            self._tell(Change.WAS_OFF, rank, because=f"from {since}Z to {now}Z")
+            self._tell(Change.WAS_OFF, rank, at=since)
 
     def weather(self, fresh: Freshness) -> None:
         """Say that weather is lost, again every day that it is, and that it is back."""
@@ -206,7 +206,11 @@ class _News:
         self.kept = replace(self.kept, freshness=fresh)
 
     def _tell(
-        self, change: Change, rank: Rank | None = None, because: str = ""
+        self,
+        change: Change,
+        rank: Rank | None = None,
+        because: str = "",
+        at: np.datetime64 | None = None,
     ) -> None:
         serial = self.kept.serial + 1
         self.kept = replace(self.kept, serial=serial)
@@ -215,7 +219,7 @@ class _News:
                 key=keys.of_event(self._names.installation, None, change, 0, serial),
                 change=change,
                 rank=rank or rank_of(change),
-                at=self._farm.now,
+                at=self._farm.now if at is None else at,
                 made=self._farm.now,
                 because=because,
                 run=self._names.run,

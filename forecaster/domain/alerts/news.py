@@ -32,6 +32,8 @@ class News:
     now: np.datetime64
     weather_age_h: float
     """Age of the issue of the newest forecast; NaN where there is none."""
+    usable: bool
+    """Whether that is young enough to say anything of hours."""
     items: tuple[Item, ...]
     about_farm: tuple[Event, ...]
     undelivered: int = 0

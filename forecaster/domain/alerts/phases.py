@@ -65,10 +65,9 @@ def few_hours(
     Only where all hours to the close are in sight: what lies beyond the forecast may
     hold any number. With slack in ``now``, twice the spare hours.
     """
-    in_sight = farm.horizon is not None and by(reading.close.likely, farm.horizon)
     left = reading.hours + reading.look_hours
     spare = rules.spare_hours_h * (1 if now == farm.now else 2)
-    return in_sight and bool(left <= reading.needed + spare)
+    return reading.in_sight and bool(left <= reading.needed + spare)
 
 
 def unknown(reading: Reading) -> bool:

@@ -62,6 +62,8 @@ class Reading:
     """[h] of those blocks; NaN where hours cannot be judged."""
     look_hours: float
     """[h] inside the window that need a look at the gate first; NaN likewise."""
+    in_sight: bool = False
+    """Whether the forecast reaches to the likely close, so that no more can come."""
     fault: str = ""
     """Why nothing can be told; everything else then counts for nothing."""
 

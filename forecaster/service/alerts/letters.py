@@ -53,9 +53,11 @@ def letters_of(
     if first:
         farm = replace(farm, digest_run=before.run)
     day = post.digest_due(now, before.farm.digest_day)
-    if day is not None:
+    if first and day is not None:
+        farm = replace(farm, digest_day=day)  # all of it has just been told
+    elif day is not None:
         farm = replace(farm, digest_day=day)
-        waiting = _for_digest(before, after, ledger, first=first)
+        waiting = _for_digest(before, after, ledger)
         if waiting or _any_pressing(after):
             daily = digest(before.installation, day, waiting, now)
             made.append(daily)
@@ -69,12 +71,8 @@ def letters_of(
     return Letters(farm, tuple(made), tuple(rows), tuple(reasons))
 
 
-def _for_digest(
-    before: Before, after: After, ledger: Ledger, *, first: bool
-) -> list[Event]:
-    """Events that waited for the digest; at a first check all were told at once."""
-    if first:
-        return []
+def _for_digest(before: Before, after: After, ledger: Ledger) -> list[Event]:
+    """Events that waited for the digest."""
     since = before.farm.digest_run
     kept = ledger.events(after_run=since)
     both = {each.key: each for each in (*kept, *after.events)}

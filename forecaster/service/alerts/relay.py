@@ -91,6 +91,11 @@ def relay(ledger: Ledger, scene: Scene, log: Log) -> Tally:
     return tally
 
 
+def _usable(ledger: Ledger) -> bool:
+    freshness = ledger.farm().freshness
+    return freshness is not None and freshness.usable
+
+
 @dataclass(slots=True)
 class _One:
     """One delivery on its way."""
@@ -179,6 +184,7 @@ class _One:
             weather_age_h=float("nan")
             if issued is None
             else float((now - issued) / hours(1)),
+            usable=_usable(self.ledger),
             items=tuple(
                 self._item(key, [e for e in events if e.window == key], sights)
                 for key in about
@@ -203,7 +209,13 @@ class _One:
         events: Sequence[Event],
         sights: Mapping[WindowKey, Reading],
     ) -> Item:
-        return Item(tuple(events), self.windows[key], sights.get(key))
+        reading = sights.get(key)
+        if reading is not None:
+            # Hours that have passed since are no news.
+            now = self.scene.clock()
+            left = tuple(each for each in reading.blocks if each.end > now)
+            reading = replace(reading, blocks=left)
+        return Item(tuple(events), self.windows[key], reading)
 
     def _undelivered(self, delivery: Delivery, about: Mapping[WindowKey, None]) -> int:
         """Earlier messages about these windows that this channel did not take."""

@@ -3,8 +3,8 @@
     python driver.py FOLDER STEP
 
 The farm has four windows whose dates are written below, a phone and a file. Each
-channel appends the key of an accepted message to a file and settles it on the disk: what
-stands there was received, whatever became of the program.
+channel appends the key of an accepted message to a file and settles it on the disk:
+what stands there was received, whatever became of the program.
 """
 
 from __future__ import annotations
@@ -117,7 +117,7 @@ def run(folder: Path, step: int) -> int:
             check = Check(ledger, post(folder), RULES, lambda: now, Log(None, now))
             return check.run(lambda _: sight(step)).exit
     except ForecasterError as error:
-        print(f"{type(error).__name__}: {error}", file=sys.stderr)
+        sys.stderr.write(f"{type(error).__name__}: {error}\n")
         return error.exit_code
 
 

@@ -13,6 +13,8 @@ from pathlib import Path
 import driver
 
 HERE = Path(__file__).parent
+DRIVER = HERE / "driver.py"
+SIDES = ("", "-wal", "-shm", "-journal")
 CALLS = (
     "openat", "write", "pwrite64", "fdatasync", "fsync", "ftruncate", "rename",
     "unlink", "mkdir",
@@ -39,7 +41,7 @@ def begun(folder: Path, steps: int) -> Path:
 def start(folder: Path, step: int, *before: str) -> subprocess.Popen[bytes]:
     """One step as a process of its own, behind another program if need be."""
     return subprocess.Popen(
-        [*before, sys.executable, "-B", str(HERE / "driver.py"), str(folder), str(step)],
+        [*before, sys.executable, "-B", str(DRIVER), str(folder), str(step)],
         stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=environment(),
     )  # fmt: skip
 
@@ -76,7 +78,7 @@ def kept_paths(folder: Path) -> list[Path]:
     state = folder / ".alerts"
     day = str(driver.moment(0).astype("datetime64[D]")).replace("-", "")
     return [
-        state, *(state / f"state.sqlite{side}" for side in ("", "-wal", "-shm", "-journal")),
+        state, *(state / f"state.sqlite{side}" for side in SIDES),
         state / "state.mark", state / "state.mark.half", state / "lock",
         state / "lock.since", state / "backups",
         state / "backups" / f"state-{day}.sqlite",

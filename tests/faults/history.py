@@ -8,16 +8,26 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import driver
 import numpy as np
 
 from forecaster.domain.alerts.farm_news import Past
 from forecaster.domain.alerts.keys import of_letter
-from forecaster.domain.alerts.records import FarmKept, Kept, Rank, Sending, WindowKey
+from forecaster.domain.alerts.records import (
+    Delivery,
+    FarmKept,
+    Kept,
+    Rank,
+    Sending,
+    WindowKey,
+)
 from forecaster.service.alerts.decisions import Before, decide_all
 from forecaster.store.ledger import Ledger
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 FOREVER = np.datetime64("2100-01-01T00:00:00", "s")
 
@@ -69,7 +79,9 @@ def judge(folder: Path, *, crashes: int) -> Verdict:
     return verdict
 
 
-def _deliveries(verdict: Verdict, folder: Path, deliveries: list, crashes: int) -> None:
+def _deliveries(
+    verdict: Verdict, folder: Path, deliveries: list[Delivery], crashes: int
+) -> None:
     received = Counter(
         line for name in ("phone", "shed") for line in _lines(folder / f"{name}.sink")
     )

@@ -1,20 +1,23 @@
 """A check killed, or refused by the disk, at each call that changes what is kept.
 
-The order "commit, send, mark" is that of the transactional outbox; that each system call
-is struck in turn is how SQLite tests itself (its documentation, "How SQLite Is Tested",
-section on anomaly testing).
+The order "commit, send, mark" is that of the transactional outbox; that each system
+call is struck in turn is how SQLite tests itself (its documentation, "How SQLite Is
+Tested", on anomaly testing).
 """
 
 from __future__ import annotations
 
 import os
 import shutil
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import driver
 import harness
 import history
 import pytest
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 FULL = os.environ.get("FORECASTER_FAULTS") == "full"
 STEP = 3
@@ -53,7 +56,6 @@ def test_no_kill_loses_anything(begun: Path, tmp_path: Path) -> None:
     """F1: killed at the n-th write, sync, rename …: nothing lost, one copy more."""
     landed = _sweep(begun, tmp_path, "signal=KILL", every=15)
     assert landed >= (100 if FULL else 10), f"only {landed} kills landed"
-    print(f"{landed} kills")
 
 
 @pytest.mark.parametrize("error", ["ENOSPC", "EIO"])
@@ -64,7 +66,6 @@ def test_no_refusal_loses_anything(
     """F5, F6: no room, or a failing disk, at the n-th call: nothing lost."""
     landed = _sweep(begun, tmp_path, f"error={error}", after=after, every=40)
     assert landed >= (100 if FULL else 5), f"only {landed} refusals landed"
-    print(f"{landed} refusals, {error}{after}")
 
 
 def test_checker_sees_a_loss(tmp_path: Path) -> None:

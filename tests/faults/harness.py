@@ -54,7 +54,7 @@ def environment() -> dict[str, str]:
     return {**os.environ, "PYTHONPATH": os.pathsep.join([top, str(HERE)])}
 
 
-def struck(folder: Path, step: int, call: str, number: int, blow: str) -> bool:
+def struck(folder: Path, step: int, call: str, number: str, blow: str) -> bool:
     """One step in which a call is struck; whether it came to that.
 
     ``blow`` is what strace is to do: ``signal=KILL``, ``error=ENOSPC`` …; a plus after

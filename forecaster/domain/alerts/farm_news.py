@@ -126,7 +126,9 @@ def decide_farm(
     fresh = freshness_of(farm, rules)
     if not far:
         news.weather(fresh)
-    after = replace(news.kept, season=farm.season)
+    after = news.kept
+    if not far and (fresh is not Freshness.NONE or not kept.season):
+        after = replace(after, season=farm.season)
     if fresh is not Freshness.NONE and not fault:
         highest = farm.now if kept.highest is None else max(farm.now, kept.highest)
         after = replace(after, highest=highest)

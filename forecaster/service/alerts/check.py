@@ -126,7 +126,8 @@ class Check:
     def _before(self, run: Run, sight: Sight, past: Past) -> Before:
         farm = self.ledger.farm()
         season = sight.farm.season
-        rolled = farm.season not in {0, season}
+        # A year that only the clock knows of, without weather for it, is none.
+        rolled = farm.season not in {0, season} and sight.windows is not None
         return Before(
             farm=farm,
             windows=self.ledger.windows(season),

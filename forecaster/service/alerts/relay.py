@@ -84,7 +84,8 @@ def relay(ledger: Ledger, scene: Scene, log: Log) -> Tally:
         ]
         if not due:
             break
-        windows = ledger.windows(scene.season)
+        last = ledger.windows(scene.season - 1)
+        windows = {**last, **ledger.windows(scene.season)}
         for delivery in due:
             tried.add((delivery.message, delivery.channel))
             _One(ledger, scene, log, tally, windows).hand_over(delivery)
@@ -173,7 +174,8 @@ class _One:
         now = self.scene.clock()
         about = dict.fromkeys(each.window for each in events if each.window is not None)
         digest = message.rank is Rank.DIGEST
-        wanted = list(self.windows) if digest else list(about)
+        watched = [key for key in self.windows if key.season == self.scene.season]
+        wanted = [*about, *watched] if digest else list(about)
         sights = self.ledger.sights(wanted)
         issued = self.scene.issued
         news = News(
@@ -194,8 +196,8 @@ class _One:
             undelivered=self._undelivered(delivery, about),
             standing=tuple(
                 self._item(key, [], sights)
-                for key, kept in self.windows.items()
-                if not kept.retired
+                for key in watched
+                if not self.windows[key].retired
             )
             if digest
             else (),

@@ -1,0 +1,180 @@
+"""What concerns the farm as a whole; our own rules."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+from scene import NOW, RULES, d, farm, h
+
+from forecaster.domain.alerts.farm_news import (
+    FarmDecision,
+    Past,
+    clock_fault,
+    decide_farm,
+    freshness_of,
+)
+from forecaster.domain.alerts.records import Change, FarmKept, Freshness, Phase, Rank
+
+if TYPE_CHECKING:
+    from forecaster.domain.alerts.reading import FarmReading
+
+SEEN = FarmKept(freshness=Freshness.FRESH, highest=NOW, season=2026)
+
+
+def _decided(
+    kept: FarmKept,
+    seen: FarmReading,
+    *phases: Phase,
+    past: Past | None = None,
+) -> FarmDecision:
+    before = past or Past(last_run=seen.now - h(1))
+    return decide_farm(
+        kept, seen, RULES, past=before, phases=phases, installation="here", run=3
+    )
+
+
+def _changes(answer: FarmDecision) -> list[Change]:
+    return [each.change for each in answer.events]
+
+
+@pytest.mark.parametrize(
+    ("age_h", "expected"),
+    [
+        (12, Freshness.FRESH),
+        (12.1, Freshness.AGEING),
+        (30, Freshness.AGEING),
+        (30.1, Freshness.STALE),
+    ],
+)
+def test_age_of_the_forecast(age_h: float, expected: Freshness) -> None:
+    """T13: half a day, then thirty hours."""
+    assert freshness_of(farm(issued=NOW - h(age_h)), RULES) is expected
+
+
+def test_no_forecast_or_one_that_ended_is_none() -> None:
+    """T13: beyond its horizon."""
+    assert freshness_of(farm(issued=None), RULES) is Freshness.NONE
+    assert freshness_of(farm(horizon=NOW), RULES) is Freshness.NONE
+
+
+@pytest.mark.parametrize(
+    ("phases", "rank"),
+    [
+        ((Phase.OPEN,), Rank.URGENT),
+        ((Phase.CLOSING, Phase.NOT_OPEN), Rank.URGENT),
+        ((Phase.OPENING_SOON,), Rank.PUSH),
+        ((Phase.NOT_OPEN, Phase.CLOSED), Rank.DIGEST),
+        ((), Rank.DIGEST),
+    ],
+)
+def test_want_of_weather_is_told_by_what_waits(
+    phases: tuple[Phase, ...], rank: Rank
+) -> None:
+    """Urgent while a window is open; else as loud as need be."""
+    answer = _decided(SEEN, farm(issued=NOW - d(2)), *phases)
+    assert (_changes(answer), answer.events[0].rank) == ([Change.NO_WEATHER], rank)
+    assert not answer.usable
+
+
+def test_want_of_weather_is_told_again_every_day_until_it_is_back() -> None:
+    """F13: each day once; then that it is back."""
+    kept, told = SEEN, []
+    for hour in range(73):
+        now = NOW + h(hour)
+        seen = farm(now, issued=NOW - d(2), horizon=NOW + d(7))
+        answer = _decided(kept, seen, Phase.OPEN)
+        kept = answer.kept
+        told += [(hour, each.change, each.key) for each in answer.events]
+    assert [hour for hour, *_ in told] == [0, 24, 48, 72]
+    assert len({key for *_, key in told}) == 4
+    back = _decided(kept, farm(NOW + h(74)), Phase.OPEN)
+    assert (_changes(back), back.events[0].rank) == ([Change.WEATHER_BACK], Rank.PUSH)
+    calm = _decided(kept, farm(NOW + h(74)))
+    assert calm.events[0].rank is Rank.DIGEST
+    assert _changes(_decided(back.kept, farm(NOW + h(75)), Phase.OPEN)) == []
+
+
+def test_between_two_words_the_reason_is_kept() -> None:
+    """Every non-event has one."""
+    kept = replace(SEEN, stale_told=NOW, clock_told=NOW)
+    seen = farm(NOW + h(1), issued=NOW - d(2), skew_s=1200.0)
+    assert _decided(kept, seen).reasons == ("hold.clock told", "hold.no weather told")
+
+
+def test_a_gap_between_checks_is_told() -> None:
+    """Off for longer than two periods; what waits decides how loud."""
+    since = NOW - h(5)
+    loud = _decided(SEEN, farm(), Phase.OPEN, past=Past(last_run=since))
+    assert (_changes(loud), loud.events[0].rank) == ([Change.WAS_OFF], Rank.PUSH)
+    assert (loud.events[0].at, loud.events[0].made) == (since, NOW)
+    calm = _decided(SEEN, farm(), past=Past(last_run=since))
+    assert calm.events[0].rank is Rank.DIGEST
+    assert _changes(_decided(SEEN, farm(), past=Past(last_run=NOW - h(2)))) == []
+
+
+def test_a_clock_behind_what_was_kept_stops_all_that_goes_by_time() -> None:
+    """E29: five minutes are allowed."""
+    kept = replace(SEEN, highest=NOW + h(3))
+    answer = _decided(kept, farm(issued=NOW - d(2)), Phase.OPEN)
+    assert (_changes(answer), answer.timely) == ([Change.CLOCK_WRONG], False)
+    assert answer.kept.highest == NOW + h(3)
+    assert clock_fault(replace(SEEN, highest=NOW + h(0.05)), farm(), RULES) == ""
+    assert "3 h" in clock_fault(kept, farm(), RULES)
+    right = _decided(answer.kept, farm(NOW + h(4)))
+    assert right.kept.clock_told is None
+    assert right.kept.highest == NOW + h(4)
+
+
+@pytest.mark.parametrize(
+    ("skew_s", "words", "timely"),
+    [
+        (500.0, "", True),
+        (1200.0, "ahead of the weather service's by 20 min", True),
+        (-1200.0, "behind the weather service's by 20 min", True),
+        (-40 * 86_400.0, "behind the weather service's by 40 d", False),
+    ],
+)
+def test_a_clock_that_differs_from_the_service(
+    skew_s: float, words: str, timely: bool
+) -> None:
+    """Ten minutes are told, a day stops what goes by time."""
+    answer = _decided(SEEN, farm(skew_s=skew_s))
+    assert answer.timely is timely
+    assert [each.because for each in answer.events] == ([words] if words else [])
+
+
+def test_a_wrong_clock_is_told_once_a_day() -> None:
+    """Not at every check."""
+    kept = replace(SEEN, clock_told=NOW - h(25))
+    assert _changes(_decided(kept, farm(skew_s=900.0))) == [Change.CLOCK_WRONG]
+
+
+def test_the_first_check_says_so() -> None:
+    """E22."""
+    answer = _decided(FarmKept(), farm(), past=Past())
+    assert (_changes(answer), answer.kept.season) == ([Change.FIRST_LOOK], 2026)
+
+
+@pytest.mark.parametrize(
+    ("past", "change"),
+    [
+        (Past(lost=True, words="gone"), Change.HISTORY_LOST),
+        (Past(restored=True, words="old"), Change.RESTORED),
+    ],
+)
+def test_lost_and_restored_states_are_told(past: Past, change: Change) -> None:
+    """E27, E28."""
+    answer = _decided(SEEN, farm(), past=past)
+    assert (_changes(answer), answer.events[0].because) == ([change], past.words)
+
+
+def test_without_weather_the_year_of_the_clock_is_no_season() -> None:
+    """F25: a clock far ahead must not begin a season, nor become the latest moment."""
+    far = np.datetime64("2100-01-01T00:00:00", "s")
+    answer = _decided(SEEN, farm(far, season=2100, issued=None, horizon=None))
+    assert (answer.kept.season, answer.kept.highest) == (2026, NOW)
+    late = _decided(SEEN, farm(NOW + d(90), season=2027))
+    assert late.kept.season == 2027

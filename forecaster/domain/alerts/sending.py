@@ -14,12 +14,12 @@ if TYPE_CHECKING:
 
     import numpy as np
 
-    from forecaster.domain.alerts.records import Event, Kept, WindowKey
+    from forecaster.domain.alerts.records import Event, FarmKept, Kept, WindowKey
 
 WAITS_MIN = (1.0, 5.0, 15.0, 60.0)
 """Minutes to the next try; the last one again and again."""
 PATIENCE_H = 24.0
-"""How long a message is tried that is not urgent."""
+"""How long a test of a channel is tried; all else until it is overtaken."""
 AFTER_QUIET_H = 2.0
 """Good hours that end so soon after quiet hours would be slept through."""
 
@@ -51,9 +51,11 @@ class Answer:
     until: np.datetime64 | None = None
 
 
-def overtaken(event: Event, windows: Mapping[WindowKey, Kept]) -> str:
+def overtaken(event: Event, windows: Mapping[WindowKey, Kept], farm: FarmKept) -> str:
     """Why an event must not be told any more, or nothing."""
-    kept = None if event.window is None else windows.get(event.window)
+    if event.window is None:
+        return _over(event, farm)
+    kept = windows.get(event.window)
     if kept is None or event.change in _ALWAYS:
         return ""
     for wrong, reason in (
@@ -64,6 +66,15 @@ def overtaken(event: Event, windows: Mapping[WindowKey, Kept]) -> str:
         if wrong:
             return reason
     return _behind(event.change, kept.phase)
+
+
+def _over(event: Event, farm: FarmKept) -> str:
+    """Whether a trouble of the farm has passed, or was told anew since."""
+    told = {
+        Change.NO_WEATHER: farm.stale_told,
+        Change.CLOCK_WRONG: farm.clock_told,
+    }.get(event.change, event.made)
+    return "" if told is not None and told <= event.made else "cancel.superseded"
 
 
 def _behind(change: Change, phase: Phase) -> str:
@@ -78,14 +89,14 @@ def _behind(change: Change, phase: Phase) -> str:
 
 
 def still_true(
-    events: Sequence[Event], windows: Mapping[WindowKey, Kept]
+    events: Sequence[Event], windows: Mapping[WindowKey, Kept], farm: FarmKept
 ) -> tuple[Event, ...]:
     """Events that may still be told; steps on the way to the last one stay with it."""
-    last = {each.window: each for each in events}
+    last = {each.window: each for each in events if each.window is not None}
     return tuple(
         each
         for each in events
-        if each.window is None or not overtaken(last[each.window], windows)
+        if not overtaken(last.get(each.window, each), windows, farm)  # type: ignore[arg-type]  # None is in no dict
     )
 
 
@@ -130,5 +141,5 @@ def next_try(
 
 
 def gave_up(rank: Rank, made: np.datetime64, now: np.datetime64) -> bool:
-    """Whether it was tried for long enough; an urgent one never was."""
-    return rank is not Rank.URGENT and bool(now - made >= hours(PATIENCE_H))
+    """Whether it was tried for long enough; only a test ever was."""
+    return rank is Rank.RECEIPT and bool(now - made >= hours(PATIENCE_H))

@@ -14,7 +14,7 @@ from forecaster.domain.alerts.letter import Fate, Letter, Outcome
 from forecaster.domain.alerts.messages import reached
 from forecaster.domain.alerts.news import Item, News
 from forecaster.domain.alerts.phases import hours
-from forecaster.domain.alerts.records import Delivery, Rank, Sending
+from forecaster.domain.alerts.records import Delivery, FarmKept, Rank, Sending
 from forecaster.domain.alerts.sending import (
     Gate,
     gate,
@@ -41,6 +41,7 @@ SEND_S = 30.0
 """[s] for one message in one channel."""
 LEASE_S = 90.0
 """[s] for which a message that was claimed is nobody else's."""
+NEWER_DIGEST = "cancel.newer digest"
 PASSES = 8
 """At most so many rounds over what is due in one check."""
 
@@ -84,11 +85,11 @@ def relay(ledger: Ledger, scene: Scene, log: Log) -> Tally:
         ]
         if not due:
             break
-        last = ledger.windows(scene.season - 1)
+        farm, last = ledger.farm(), ledger.windows(scene.season - 1)
         windows = {**last, **ledger.windows(scene.season)}
         for delivery in due:
             tried.add((delivery.message, delivery.channel))
-            _One(ledger, scene, log, tally, windows).hand_over(delivery)
+            _One(ledger, scene, log, tally, windows, farm).hand_over(delivery)
     return tally
 
 
@@ -106,14 +107,17 @@ class _One:
     log: Log
     tally: Tally
     windows: Mapping[WindowKey, Kept]
+    farm: FarmKept
 
     def hand_over(self, delivery: Delivery) -> None:
         message = self.ledger.messages([delivery.message])[delivery.message]
         events = self._events(message)
+        if message.rank is Rank.DIGEST:
+            events = [*self._missed(delivery, message), *events]
         reason = self._needless(delivery, message, events)
         if reason:
             return self._cancel(delivery, reason)
-        true = still_true(events, self.windows)
+        true = still_true(events, self.windows, self.farm)
         answer = gate(
             message.rank,
             quiet_until=self.scene.quiet_until,
@@ -141,14 +145,36 @@ class _One:
             others = self.ledger.deliveries(message=message.key)
             if reached(others, self.scene.ways):
                 return "cancel.accepted elsewhere"
-        about = [each for each in events if each.window is not None]
-        if about and len(about) == len(events) and message.rank is not Rank.DIGEST:
-            reasons = [overtaken(each, self.windows) for each in about]
-            if not still_true(events, self.windows):
-                return next(each for each in reasons if each)
+        if message.rank is Rank.DIGEST:
+            return self._newer_digest(delivery, message)
+        if events and not still_true(events, self.windows, self.farm):
+            return overtaken(events[-1], self.windows, self.farm)
         if message.expires is not None and message.expires <= self.scene.clock():
             return "cancel.expired"
         return ""
+
+    def _newer_digest(self, delivery: Delivery, message: Message) -> str:
+        """Of several digests that wait, only the newest goes out, with all of it."""
+        others = self.ledger.deliveries(channel=delivery.channel, state=Sending.WAITING)
+        told = self.ledger.messages([each.message for each in others])
+        newer = any(
+            each.rank is Rank.DIGEST and each.made > message.made
+            for each in told.values()
+        )
+        return NEWER_DIGEST if newer else ""
+
+    def _missed(self, delivery: Delivery, message: Message) -> list[Event]:
+        """Events of digests that gave way to this one in its channel."""
+        gone = self.ledger.deliveries(channel=delivery.channel, state=Sending.CANCELLED)
+        sent = self.ledger.deliveries(channel=delivery.channel, state=Sending.SENT)
+        went = self.ledger.messages([each.message for each in sent])
+        since = [each.made for each in went.values() if each.rank is Rank.DIGEST]
+        names = [each.message for each in gone if each.note == NEWER_DIGEST]
+        found = self.ledger.messages(names).values()
+        late = [each for each in found if not since or each.made > max(since)]
+        late = [each for each in late if each.made < message.made]
+        keys_ = [key for each in late for key in each.events]
+        return list(self.ledger.events_by_key(keys_).values())
 
     def _send(
         self, delivery: Delivery, message: Message, events: Sequence[Event]

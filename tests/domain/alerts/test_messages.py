@@ -20,6 +20,7 @@ from forecaster.domain.alerts.records import (
     Change,
     Delivery,
     Event,
+    FarmKept,
     Kept,
     Message,
     Phase,
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
     import numpy as np
 
 ALL = frozenset(Rank)
+FARM = FarmKept()
 
 
 def _event(change: Change, rank: Rank, epoch: int = 1, **other: object) -> Event:
@@ -172,7 +174,7 @@ def test_what_a_window_has_left_behind_is_not_told(
 ) -> None:
     """Supersede, never lie."""
     event = _event(change, Rank.PUSH)
-    assert overtaken(event, {KEY: kept(phase)}) == expected
+    assert overtaken(event, {KEY: kept(phase)}, FARM) == expected
 
 
 @pytest.mark.parametrize(
@@ -186,15 +188,30 @@ def test_what_a_window_has_left_behind_is_not_told(
 )
 def test_what_is_done_or_taken_back_is_not_told(window: Kept, expected: str) -> None:
     """T10, T15, E33."""
-    assert overtaken(OPENED, {KEY: window}) == expected
+    assert overtaken(OPENED, {KEY: window}, FARM) == expected
     receipt = _event(Change.SPRAYED, Rank.DIGEST)
-    assert overtaken(receipt, {KEY: window}) == ""
+    assert overtaken(receipt, {KEY: window}, FARM) == ""
 
 
 def test_news_of_the_farm_or_an_unknown_window_is_told() -> None:
     """Nothing is known against it."""
-    assert overtaken(replace(OPENED, window=None), {KEY: kept(Phase.CLOSED)}) == ""
-    assert overtaken(OPENED, {}) == ""
+    assert (
+        overtaken(replace(OPENED, window=None), {KEY: kept(Phase.CLOSED)}, FARM) == ""
+    )
+    assert overtaken(OPENED, {}, FARM) == ""
+
+
+@pytest.mark.parametrize("change", [Change.NO_WEATHER, Change.CLOCK_WRONG])
+def test_a_trouble_that_passed_or_was_told_anew_is_not_told(change: Change) -> None:
+    """One message about what still is, not one for each day it lasted."""
+    event = replace(OPENED, window=None, change=change)
+    for told, expected in (
+        (None, "cancel.superseded"),
+        (NOW, ""),
+        (NOW + d(1), "cancel.superseded"),
+    ):
+        farm = replace(FARM, stale_told=told, clock_told=told)
+        assert overtaken(event, {}, farm) == expected
 
 
 def test_steps_on_the_way_stay_with_the_last() -> None:
@@ -204,7 +221,7 @@ def test_steps_on_the_way_stay_with_the_last() -> None:
     about_farm = replace(OPENED, window=None)
     windows = {KEY: kept(Phase.CLOSING), other: kept(Phase.CLOSED)}
     events = [about_farm, SOON, CLOSING, elsewhere]
-    assert still_true(events, windows) == (about_farm, SOON, CLOSING)
+    assert still_true(events, windows, FARM) == (about_farm, SOON, CLOSING)
 
 
 MORNING = NOW + h(8)
@@ -244,8 +261,9 @@ def test_tries_are_one_five_fifteen_sixty_minutes_apart() -> None:
     assert next_try(1, NOW, wait_s=-5) == NOW + h(1 / 60)
 
 
-def test_only_an_urgent_message_is_never_given_up() -> None:
-    """Until it is overtaken."""
-    assert not gave_up(Rank.URGENT, NOW, NOW + d(9))
-    assert gave_up(Rank.PUSH, NOW, NOW + d(1))
-    assert not gave_up(Rank.PUSH, NOW, NOW + h(23))
+def test_only_a_test_is_given_up() -> None:
+    """All else is tried until it is overtaken: a farm may be offline for days."""
+    for rank in (Rank.URGENT, Rank.PUSH, Rank.DIGEST):
+        assert not gave_up(rank, NOW, NOW + d(9))
+    assert gave_up(Rank.RECEIPT, NOW, NOW + d(1))
+    assert not gave_up(Rank.RECEIPT, NOW, NOW + h(23))

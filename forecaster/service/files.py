@@ -9,10 +9,13 @@ from pathlib import Path
 from forecaster.errors import OutputError
 
 
-def write_whole(path: Path, text: str) -> None:
+def write_whole(
+    path: Path, text: str, *, encoding: str = "utf-8", option: str = "--out"
+) -> None:
     """Write ``text`` to a neighbour of ``path`` and move it into place.
 
-    What is no ordinary file, such as a pipe or ``/dev/null``, is written straight to.
+    ``option`` is what the user named the place with. What is no ordinary file, such
+    as a pipe or ``/dev/null``, is written straight to.
 
     Raises
     ------
@@ -21,21 +24,21 @@ def write_whole(path: Path, text: str) -> None:
     """
     try:
         if path.exists() and not path.is_file() and not path.is_dir():
-            path.write_text(text, encoding="utf-8", newline="\n")
+            path.write_text(text, encoding=encoding, newline="\n")
         else:
-            _replace(path, text)
+            _replace(path, text, encoding)
     except OSError as error:
         raise OutputError(
             f"{path}: cannot be written ({error.strerror}); choose another place with "
-            "--out"
+            f"{option}"
         ) from None
 
 
-def _replace(path: Path, text: str) -> None:
+def _replace(path: Path, text: str, encoding: str) -> None:
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     temporary = Path(name)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+        with os.fdopen(handle, "w", encoding=encoding, newline="\n") as file:
             file.write(text)
             file.flush()
             os.fsync(file.fileno())

@@ -55,6 +55,7 @@ from forecaster.cli import (  # noqa: E402 - commands join the app
     stock,
     weather,
 )
+from forecaster.cli import run as running  # noqa: E402 - "run" is a function here
 
 for _command in (
     outlook,
@@ -65,6 +66,7 @@ for _command in (
     stock,
     check,
     schedule,
+    running,
     weather,
     sources,
     propose,

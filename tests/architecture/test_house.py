@@ -17,7 +17,7 @@ PACKAGE = Path(forecaster.__file__).parent
 SOURCES = sorted(PACKAGE.rglob("*.py"))
 LONGEST_FILE = 400
 LONGEST_BODY = 45
-HEAVY = ("metpy", "pandas", "scipy", "xarray", "pint", "matplotlib")
+HEAVY = ("metpy", "pandas", "scipy", "xarray", "pint", "matplotlib", "apscheduler")
 
 
 def loaded_after(*arguments: str) -> set[str]:

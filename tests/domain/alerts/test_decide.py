@@ -110,9 +110,10 @@ def test_few_hours_left_is_urgent() -> None:
     ],
     ids=["close beyond the forecast", "hours unknown", "hours to look at first"],
 )
-def test_few_hours_is_not_said_where_more_may_come(other: dict[str, object]) -> None:
+def test_few_hours_is_not_said_where_more_may_come(other: dict[str, float]) -> None:
     """T3h only where all hours to the close are in sight and known."""
-    window = reading(-2, 6, **{"hours": 3.0, "look_hours": 1.0, **other})
+    few = replace(reading(-2, 6), hours=3.0, look_hours=1.0)
+    window = replace(few, **other)  # type: ignore[arg-type]
     assert changes(decide(kept(Phase.OPEN), window, context())) == []
 
 

@@ -195,6 +195,7 @@ def _paddocks(
     library: Library,
 ) -> Iterator[Fault]:
     yield from repeated(document, "paddock", (each.name for each in file.paddock))
+    yield from _ids(document, file)
     for number, paddock in enumerate(file.paddock):
         here = ("paddock", number)
         yield from _weeds(document, here, paddock, library)
@@ -204,6 +205,21 @@ def _paddocks(
                     (*here, "actives", place),
                     unknown("active", active, library.actives),
                 )
+
+
+def _ids(document: Document, file: FarmFile) -> Iterator[Fault]:
+    first: dict[str, int] = {}
+    for number, paddock in enumerate(file.paddock):
+        if paddock.id is None:
+            continue
+        earlier = first.setdefault(paddock.id, number)
+        if earlier != number:
+            line, _ = document.position(("paddock", earlier, "id"))
+            yield document.fault(
+                ("paddock", number, "id"),
+                f"a second paddock with the id {paddock.id!r} (the first is on line "
+                f"{line}); give it another",
+            )
 
 
 def _weeds(

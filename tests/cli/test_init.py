@@ -263,15 +263,24 @@ NOT_SHOWN = {
     "silo_url": "for a server of one's own",
     "air_temperature_max_c": "few labels state one",
     "relative_humidity_min_pct": "few labels state one",
+    "id": "for who renames paddocks: docs/reference/farm-file.md",
+    "private_hosts": "for a server of one's own: docs/how-to/get-alerts.md",
+    "heartbeat": "docs/how-to/get-alerts.md",
+    "second": "docs/how-to/get-alerts.md",
+    "check": "hourly is right where the machine is on",
 }
 """Keys a first farm can do without, and why."""
 
 
 def keys_of(model: type[BaseModel]) -> set[str]:
     """Every key of a model and of the models its tables hold."""
-    from forecaster.settings import farm_file, stock_file
+    from forecaster.settings import alerts_file, farm_file, stock_file
 
-    homes = {"farm_file": farm_file, "stock_file": stock_file}
+    homes = {
+        "farm_file": farm_file,
+        "stock_file": stock_file,
+        "alerts_file": alerts_file,
+    }
     found = {field.alias or name for name, field in model.model_fields.items()}
     for field in model.model_fields.values():
         for home, name in re.findall(r"(\w+_file)\.(\w+)", str(field.annotation)):

@@ -6,15 +6,17 @@ writes to its log, which is read here and shown to nobody: it may hold the addre
 
 from __future__ import annotations
 
-import logging
 import re
 import threading
-from typing import TYPE_CHECKING, Any, Self
+import warnings
+from functools import cache
+from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
 
 from forecaster.domain.alerts.letter import Fate, Letter, Outcome
 from forecaster.domain.alerts.records import Rank
 from forecaster.notify.hosts import host_fault
+from forecaster.notify.listening import Listening
 
 if TYPE_CHECKING:
     from forecaster.settings.secrets import Secret
@@ -29,6 +31,17 @@ _CERTIFICATE = ("certificate verify failed", "CERTIFICATE_VERIFY_FAILED")
 _OPEN_WEB = frozenset({"http", "json", "xml", "form", "ntfy", "gotify", "apprise"})
 """Schemes of the library without encryption; only within the farm's own network."""
 _PUBLIC = 443
+
+
+@cache
+def _library() -> Any:
+    """The library with all its channels, loaded once; it warns of its own inside."""
+    with warnings.catch_warnings(), Listening():
+        warnings.simplefilter("ignore", DeprecationWarning)
+        import apprise
+
+        apprise.Apprise.instantiate("json://localhost")
+    return apprise
 
 
 class AppriseChannel:
@@ -51,6 +64,7 @@ class AppriseChannel:
 
     def _within(self, deadline_s: float, work: Any) -> Outcome:
         answer: list[Outcome] = []
+        _library()
 
         def run() -> None:
             try:
@@ -72,8 +86,7 @@ class AppriseChannel:
         return made if isinstance(made, Outcome) else Outcome(Fate.ACCEPTED)
 
     def _send(self, letter: Letter, deadline_s: float) -> Outcome:
-        import apprise
-
+        apprise = _library()
         made = self._made(deadline_s)
         if isinstance(made, Outcome):
             return made
@@ -84,7 +97,7 @@ class AppriseChannel:
             if letter.rank is Rank.URGENT
             else apprise.NotifyType.INFO
         )
-        with _Listening() as heard:
+        with Listening() as heard:
             sent = made.notify(
                 body=body,
                 title=" ".join(letter.title.split()),
@@ -100,12 +113,11 @@ class AppriseChannel:
         fault = self._fault()
         if fault:
             return Outcome(Fate.NEVER, fault)
-        import apprise
-
+        apprise = _library()
         asset = apprise.AppriseAsset(
             app_id="forecaster", http_redirects=False, async_mode=False
         )
-        with _Listening():
+        with Listening():
             made = apprise.Apprise.instantiate(
                 self._address.reveal(), asset=asset, suppress_exceptions=True
             )
@@ -168,32 +180,3 @@ def refused(log: str) -> Outcome:
         fate = Fate.LATER if passing else Fate.NEVER
         return Outcome(fate, f"the receiver answered {code}")
     return Outcome(Fate.LATER, "the receiver cannot be reached")
-
-
-class _Listening(logging.Handler):
-    """Hears the library's log and lets nothing of it out."""
-
-    _one = threading.RLock()
-
-    def __init__(self) -> None:
-        super().__init__(logging.DEBUG)
-        self.text = ""
-        self._log = logging.getLogger("apprise")
-
-    def emit(self, record: logging.LogRecord) -> None:
-        """Keep what is said."""
-        self.text += record.getMessage() + "\n"
-
-    def __enter__(self) -> Self:
-        self._one.acquire()
-        self._before = (self._log.level, self._log.propagate, self._log.disabled)
-        self._log.setLevel(logging.DEBUG)
-        self._log.propagate, self._log.disabled = False, False
-        self._log.addHandler(self)
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self._log.removeHandler(self)
-        level, self._log.propagate, self._log.disabled = self._before
-        self._log.setLevel(level)
-        self._one.release()

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from forecaster.notify.hosts import fault_of
+from forecaster.notify.listening import Listening
 
 if TYPE_CHECKING:
     from forecaster.settings.secrets import Secret
@@ -47,7 +48,7 @@ def _told(address: str, body: str) -> str:
     import requests
 
     said = ""
-    with requests.Session() as session:
+    with Listening(), requests.Session() as session:
         session.trust_env = False
         for _ in range(TRIES):
             try:

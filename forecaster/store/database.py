@@ -41,7 +41,7 @@ def ours(path: Path) -> Iterator[None]:
     why = ""
     try:
         yield
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeError) as error:
         why = str(error)
     except OSError as error:
         why = error.strerror or type(error).__name__

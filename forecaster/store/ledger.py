@@ -22,6 +22,7 @@ from forecaster.domain.alerts.records import (
     Sending,
     Snooze,
 )
+from forecaster.errors import NewerStateError
 from forecaster.store import backup, marker
 from forecaster.store.database import (
     FILE,
@@ -71,41 +72,47 @@ class Ledger:
             If it is not for this program to open.
         """
         make_folder(folder)
-        path = folder / FILE
-        there, mark = path.exists(), marker.read(folder)
+        path, mark = folder / FILE, marker.read(folder)
         with ours(path):
+            if mark is not None and not path.exists():
+                return cls._brought_back(folder, "the file of the state is gone")
             try:
                 ledger = cls(open_sound(path), folder, Opened())
                 ledger.look_through()
-            except (sqlite3.DatabaseError, _DamagedError) as error:
+            except _DAMAGE as error:
                 if _only_in_the_way(error):
                     raise
-                return cls._brought_back(folder, now, str(error))
-        if not there and mark is not None:
-            ledger.opened = Opened(lost=True, words="the file of the state is gone")
-        elif mark is not None and ledger.newest_run() < mark.run:
-            ledger.opened = Opened(
-                restored=True, words="the state is older than it was: a backup put back"
-            )
+                return cls._put_aside(folder, now, str(error))
+        if mark is not None and ledger.newest_run() < mark.run:
+            if ledger.newest_run() == 0:
+                ledger.close()  # SQLite takes an empty file for a new database
+                return cls._put_aside(folder, now, "it is empty")
+            words = "the state is older than it was: a copy was put back"
+            ledger.opened = Opened(restored=True, words=words)
         return ledger
 
     @classmethod
-    def _brought_back(cls, folder: Path, now: np.datetime64, why: str) -> Ledger:
+    def _put_aside(cls, folder: Path, now: np.datetime64, why: str) -> Ledger:
+        with ours(folder / FILE):
+            aside = set_aside(folder / FILE, now)
+            said = f"the state was damaged ({why}); it is set aside as {aside.name}"
+            return cls._brought_back(folder, said)
+
+    @classmethod
+    def _brought_back(cls, folder: Path, said: str) -> Ledger:
+        """Use the newest sound copy, or begin anew."""
         path = folder / FILE
-        aside = set_aside(path, now)
-        said = f"the state was damaged ({why}); it is set aside as {aside.name}"
         for copy in backup.of(folder):
-            with suppress(sqlite3.DatabaseError, _DamagedError):
+            with suppress(NewerStateError, *_DAMAGE):
                 path.write_bytes(copy.read_bytes())
                 settle(folder)
-                words = f"{said}, and the copy {copy.name} is used"
-                ledger = cls(
-                    open_sound(path), folder, Opened(restored=True, words=words)
-                )
+                words = f"{said}; the copy {copy.name} is used"
+                opened = Opened(restored=True, words=words)
+                ledger = cls(open_sound(path), folder, opened)
                 ledger.look_through()
                 return ledger
-            set_aside(path, now)
-        words = f"{said}, and there is no sound copy of it"
+        path.unlink(missing_ok=True)
+        words = f"{said}; there is no sound copy of it"
         return cls(open_sound(path), folder, Opened(lost=True, words=words))
 
     def __enter__(self) -> Self:
@@ -324,6 +331,10 @@ class Ledger:
 
 class _DamagedError(Exception):
     """A row is not as it was written."""
+
+
+_DAMAGE = (sqlite3.DatabaseError, UnicodeError, _DamagedError)
+"""What a damaged file makes SQLite and us raise."""
 
 
 def _only_in_the_way(error: Exception) -> bool:

@@ -6,7 +6,12 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from forecaster.domain.alerts.phases import hours
-from forecaster.errors import BusyError, ForecasterError, StateError
+from forecaster.errors import (
+    BusyError,
+    ForecasterError,
+    NewerStateError,
+    StateError,
+)
 from forecaster.notify.channels import channels_of, heartbeat_of
 from forecaster.service.alerts.check import Check, Result
 from forecaster.service.alerts.emergency import cry_out
@@ -55,7 +60,7 @@ def check_farm(
             return _held(farm, clock, log, looking)
     except BusyError as error:
         return _busy(error, clock(), log)
-    except StateError as error:
+    except (StateError, NewerStateError) as error:
         cry_out(_post(farm), clock(), str(error))
         log.say("state", "error", why=str(error))
         raise

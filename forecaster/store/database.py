@@ -6,6 +6,7 @@ import os
 import sqlite3
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 
 from forecaster.errors import NewerStateError, StateError
@@ -133,10 +134,25 @@ def open_sound(path: Path) -> sqlite3.Connection:
 
 
 def look_through(db: sqlite3.Connection) -> None:
-    """SQLite's own quick look; it does not see into rows."""
-    found = db.execute("PRAGMA quick_check(1)").fetchone()[0]
+    """SQLite's own check, indexes against tables too; it does not see into rows."""
+    found = db.execute("PRAGMA integrity_check(1)").fetchone()[0]
     if found != "ok":
         raise sqlite3.DatabaseError(str(found))
+    if _tables(db) != _wanted():
+        raise sqlite3.DatabaseError("its tables are not as they were made")
+
+
+def _tables(db: sqlite3.Connection) -> list[tuple[object, ...]]:
+    query = "SELECT type, name, tbl_name, sql FROM sqlite_master ORDER BY name"
+    return db.execute(query).fetchall()
+
+
+@cache
+def _wanted() -> list[tuple[object, ...]]:
+    """The tables of a new database."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as db:
+        migrate(db)
+        return _tables(db)
 
 
 def set_aside(path: Path, now: np.datetime64) -> Path:

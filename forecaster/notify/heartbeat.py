@@ -12,7 +12,8 @@ from forecaster.notify.listening import Listening
 if TYPE_CHECKING:
     from forecaster.settings.secrets import Secret
 
-LIMIT_S = 10.0
+LIMIT_S = 5.0
+"""[s] of one word; two of them in a check."""
 TRIES = 3
 
 

@@ -39,6 +39,7 @@ _FARM_HEADS = {
     Change.NO_WEATHER: "I HAVE NO WEATHER",
     Change.WEATHER_BACK: "weather is back",
     Change.CLOCK_WRONG: "the computer's clock is wrong",
+    Change.TROUBLE: "THE FARM'S FILES CANNOT BE USED",
     Change.WAS_OFF: "no check ran for a while",
     Change.HISTORY_LOST: "what was told before is lost",
     Change.RESTORED: "state restored from a backup",
@@ -80,6 +81,7 @@ def farm_line(event: Event, clock: words.LocalClock) -> str:
     more = {
         Change.NO_WEATHER: " No window can be judged: look at the heads and the sky.",
         Change.CLOCK_WRONG: " Nothing is told by date until it is set.",
+        Change.TROUBLE: " The last ones that could be read are used for a day.",
         Change.HISTORY_LOST: " Some of this may have been told before.",
         Change.RESTORED: " Some of this may come twice.",
         Change.WAS_OFF: " What happened meanwhile is told now.",

@@ -104,6 +104,7 @@ class Farm:
     dates: tuple[TypedDate, ...] = field(repr=False)
     controls: dict[str, WeedControl] = field(repr=False)
     alerts: Alerts = field(repr=False)
+    map_file: str | None = None
     """What is published on spraying each weed, by weed id."""
 
     def on(self, today: dt.date, latest: dt.date) -> Farm:
@@ -194,6 +195,7 @@ def load_farm(folder: Path) -> Farm:
         dates=typed_dates(file),
         controls=library.controls,
         alerts=alerts_of(file.alerts, library.alerts),
+        map_file=file.farm.map,
     )
 
 

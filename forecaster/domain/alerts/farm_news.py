@@ -121,6 +121,7 @@ def decide_farm(
     far = fault.startswith("behind the last") or abs(farm.skew_s or 0.0) > DAY_S
     news.history(past)
     news.clock(fault)
+    news.trouble()
     if not far:
         news.gap(past)
     fresh = freshness_of(farm, rules)
@@ -183,6 +184,17 @@ class _News:
             self.kept = replace(self.kept, clock_told=self._farm.now)
         else:
             self.reasons.append("hold.clock told")
+
+    def trouble(self) -> None:
+        """Say that a file of the farm cannot be used; again every day."""
+        told, words = self.kept.trouble_told, self._farm.trouble
+        if not words:
+            self.kept = replace(self.kept, trouble_told=None)
+        elif told is None or self._farm.now - told >= hours(24):
+            self._tell(Change.TROUBLE, because=words)
+            self.kept = replace(self.kept, trouble_told=self._farm.now)
+        else:
+            self.reasons.append("hold.trouble told")
 
     def gap(self, past: Past) -> None:
         """Say that no check ran for long."""

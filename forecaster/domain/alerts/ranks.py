@@ -42,6 +42,7 @@ _RANKS = {
     Change.CLOCK_WRONG: Rank.PUSH,
     Change.HISTORY_LOST: Rank.PUSH,
     Change.RESTORED: Rank.PUSH,
+    Change.TROUBLE: Rank.PUSH,
 }
 
 

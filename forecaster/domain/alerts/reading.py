@@ -85,5 +85,7 @@ class FarmReading:
     """Of settings, looks and program: a change explains moved dates."""
     fault: str = ""
     """Why there is no weather."""
+    trouble: str = ""
+    """What is wrong with the farm's files, where older ones are used instead."""
     skew_s: float | None = None
     """[s] our clock ahead of a weather service's; None: nobody was asked."""

@@ -88,6 +88,7 @@ class Change(StrEnum):
     RESTORED = "history restored"
     FIRST_LOOK = "first check"
     NOT_SPRAYED = "not marked sprayed"
+    TROUBLE = "trouble with a file"
     HEALTH = "health"
 
 
@@ -154,6 +155,8 @@ class FarmKept:
     """When the want of weather was last told; None: not in want."""
     clock_told: np.datetime64 | None = None
     """When a wrong clock was last told; None: it is right."""
+    trouble_told: np.datetime64 | None = None
+    """When trouble with the farm's files was last told; None: there is none."""
     hours_told: np.datetime64 | None = None
     """When hours that were found were last told."""
     highest: np.datetime64 | None = None

@@ -73,6 +73,7 @@ def _over(event: Event, farm: FarmKept) -> str:
     told = {
         Change.NO_WEATHER: farm.stale_told,
         Change.CLOCK_WRONG: farm.clock_told,
+        Change.TROUBLE: farm.trouble_told,
     }.get(event.change, event.made)
     return "" if told is not None and told <= event.made else "cancel.superseded"
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -15,10 +16,10 @@ from forecaster.errors import (
 from forecaster.notify.channels import channels_of, heartbeat_of
 from forecaster.service.alerts.check import Check, Result
 from forecaster.service.alerts.emergency import cry_out
+from forecaster.service.alerts.last_files import Files, read_files
 from forecaster.service.alerts.log import Log
 from forecaster.service.alerts.post import Post
-from forecaster.service.alerts.sight import look
-from forecaster.settings.farm import load_farm
+from forecaster.service.alerts.sight import blind, look
 from forecaster.store.ledger import Ledger
 from forecaster.store.one_check import alone
 
@@ -52,12 +53,13 @@ def check_farm(
     ForecasterError
         If the farm file is wrong, or nothing can be kept.
     """
-    farm = load_farm(folder)
+    files = read_files(folder, folder / FOLDER, clock())
+    farm = files.farm
     log = Log(farm.folder / FOLDER, clock())
-    looking = see or partial(look, offline=offline)
+    looking = partial(see or partial(look, offline=offline), farm)
     try:
         with alone(farm.folder / FOLDER, clock()):
-            return _held(farm, clock, log, looking)
+            return _held(files, clock, log, looking)
     except BusyError as error:
         return _busy(error, clock(), log)
     except (StateError, NewerStateError) as error:
@@ -76,7 +78,7 @@ def deliver_farm(folder: Path, clock: Callable[[], np.datetime64]) -> Result:
     ForecasterError
         If the farm file is wrong, or nothing can be kept.
     """
-    farm = load_farm(folder)
+    farm = read_files(folder, folder / FOLDER, clock()).farm
     log = Log(farm.folder / FOLDER, clock())
     try:
         with (
@@ -101,11 +103,12 @@ def deliver_farm(folder: Path, clock: Callable[[], np.datetime64]) -> Result:
 
 
 def _held(
-    farm: Farm,
+    files: Files,
     clock: Callable[[], np.datetime64],
     log: Log,
-    see: Callable[[Farm, np.datetime64], Sight],
+    see: Callable[[np.datetime64], Sight],
 ) -> Result:
+    farm = files.farm
     heart, fault = heartbeat_of(farm)
     heart.start()
     folder = farm.folder / FOLDER
@@ -120,14 +123,27 @@ def _held(
                 clock,
                 log,
                 notes=(*faults, *_backed_up(ledger, clock())),
-                codes=(77,) if faults else (),
+                codes=(
+                    *((77,) if faults else ()),
+                    *((files.code,) if files.code else ()),
+                ),
             )
-            result = check.run(partial(see, farm))
+            result = check.run(partial(_seen, files, see))
     except ForecasterError as error:
         heart.end(ok=False, counts={"exit": error.exit_code})
         raise
     heart.end(ok=not result.wanting, counts=result.counts)
     return result
+
+
+def _seen(
+    files: Files, see: Callable[[np.datetime64], Sight], now: np.datetime64
+) -> Sight:
+    """What is seen; with files that were wrong for too long, nothing is."""
+    if files.too_old:
+        return blind(files.farm, now, files.trouble, files.code)
+    sight = see(now)
+    return replace(sight, farm=replace(sight.farm, trouble=files.trouble))
 
 
 def _backed_up(ledger: Ledger, now: np.datetime64) -> tuple[str, ...]:

@@ -42,15 +42,18 @@ def look(farm: Farm, now: np.datetime64, *, offline: bool = False) -> Sight:
         day = FarmDay.of(farm.on(today, today), weather, looks)
         windows = readings(day)
     except ForecasterError as error:
-        return _blind(farm, now, basis, error)
+        return blind(farm, now, str(error), error.exit_code, basis=basis)
     return Sight(farm_reading(day, now, basis), windows, notes=tuple(told))
 
 
-def _blind(farm: Farm, now: np.datetime64, basis: str, error: ForecasterError) -> Sight:
+def blind(
+    farm: Farm, now: np.datetime64, why: str, code: int, *, basis: str = ""
+) -> Sight:
+    """Nothing is seen, and why."""
     from forecaster.sources.season import season_span
 
     first, _ = season_span(farm.place, now)
     season = int(str(first)[:4])
-    words = " ".join(str(error).split())
+    words = " ".join(why.split())
     nothing = FarmReading(now, season, "", None, None, None, basis, fault=words)
-    return Sight(nothing, None, code=error.exit_code)
+    return Sight(nothing, None, code=code)

@@ -152,6 +152,20 @@ def test_a_wrong_clock_is_told_once_a_day() -> None:
     assert _changes(_decided(kept, farm(skew_s=900.0))) == [Change.CLOCK_WRONG]
 
 
+def test_a_file_that_cannot_be_used_is_told_every_day() -> None:
+    """F45: the farm file may be wrong for a while; nobody must think all is well."""
+    kept, told = SEEN, []
+    for hour in range(26):
+        now = NOW + h(hour)
+        answer = _decided(kept, farm(now, trouble="farm.toml:3:1: no"))
+        kept = answer.kept
+        told += [(hour, each.change) for each in answer.events]
+    assert told == [(0, Change.TROUBLE), (24, Change.TROUBLE)]
+    assert answer.reasons == ("hold.trouble told",)
+    mended = _decided(kept, farm(NOW + h(26)))
+    assert mended.kept.trouble_told is None
+
+
 def test_the_first_check_says_so() -> None:
     """E22."""
     answer = _decided(FarmKept(), farm(), past=Past())

@@ -201,7 +201,9 @@ def test_news_of_the_farm_or_an_unknown_window_is_told() -> None:
     assert overtaken(OPENED, {}, FARM) == ""
 
 
-@pytest.mark.parametrize("change", [Change.NO_WEATHER, Change.CLOCK_WRONG])
+@pytest.mark.parametrize(
+    "change", [Change.NO_WEATHER, Change.CLOCK_WRONG, Change.TROUBLE]
+)
 def test_a_trouble_that_passed_or_was_told_anew_is_not_told(change: Change) -> None:
     """One message about what still is, not one for each day it lasted."""
     event = replace(OPENED, window=None, change=change)
@@ -210,7 +212,7 @@ def test_a_trouble_that_passed_or_was_told_anew_is_not_told(change: Change) -> N
         (NOW, ""),
         (NOW + d(1), "cancel.superseded"),
     ):
-        farm = replace(FARM, stale_told=told, clock_told=told)
+        farm = replace(FARM, stale_told=told, clock_told=told, trouble_told=told)
         assert overtaken(event, {}, farm) == expected
 
 

@@ -141,8 +141,9 @@ def _seen(
 ) -> Sight:
     """What is seen; with files that were wrong for too long, nothing is."""
     if files.too_old:
-        return blind(files.farm, now, files.trouble, files.code)
-    sight = see(now)
+        sight = blind(files.farm, now, files.trouble, files.code)
+    else:
+        sight = see(now)
     return replace(sight, farm=replace(sight.farm, trouble=files.trouble))
 
 

@@ -136,7 +136,7 @@ def test_each_channel_lives_its_own_life(tmp_path: Path) -> None:
     assert result.counts["waiting"] == 0
 
 
-def test_a_message_that_cannot_be_put_into_words_stops_no_other(
+def test_a_poisoned_message_stops_no_other(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Poison: it is dead, the check says so, the next one goes out."""

@@ -172,6 +172,14 @@ def test_a_second_opening_has_a_key_of_its_own() -> None:
     assert len({each.key for each in watch.events}) == 3
 
 
+def test_the_same_change_has_the_same_key_later() -> None:
+    """A retry after a crash, or a forecast that wavers, makes no second event."""
+    now = decide(kept(Phase.OPEN), reading(-5, 1.5), context())
+    then = NOW + h(3)
+    later = decide(kept(Phase.OPEN), reading(-5, 1.2, at=then), context(farm(then)))
+    assert [each.key for each in now.events] == [each.key for each in later.events]
+
+
 def test_a_new_source_is_heard_twice_before_a_step_back() -> None:
     """E13: votes of the source before do not count."""
     watch = Watch(state=kept(Phase.OPEN))

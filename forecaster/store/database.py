@@ -98,9 +98,22 @@ def whose(path: Path) -> None:
     if not path.exists() or path.stat().st_size == 0:
         return
     with closing(sqlite3.connect(path, timeout=BUSY_S)) as db:
-        application = int(db.execute("PRAGMA application_id").fetchone()[0])
-        version = int(db.execute("PRAGMA user_version").fetchone()[0])
-        tables = db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+        recognise(db, path)
+
+
+def recognise(db: sqlite3.Connection, path: Path) -> int:
+    """The schema of an open database of ours.
+
+    Raises
+    ------
+    NewerStateError
+        If another program wrote it, or a newer one of ours.
+    sqlite3.Error
+        If it is no database.
+    """
+    application = int(db.execute("PRAGMA application_id").fetchone()[0])
+    version = int(db.execute("PRAGMA user_version").fetchone()[0])
+    tables = db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
     if tables and application != APPLICATION:
         raise NewerStateError(
             f"{path}: is a database of another program; move it elsewhere"
@@ -110,6 +123,25 @@ def whose(path: Path) -> None:
             f"{path}: was written by a newer forecaster (schema {version}, this one "
             f"knows {NEWEST}); nothing was changed. Install the newer one again"
         )
+    return version
+
+
+def connect_to_read(path: Path) -> sqlite3.Connection:
+    """A connection that can change nothing, and sees one moment of what is kept.
+
+    Raises
+    ------
+    sqlite3.Error
+        If there is no such file, or it cannot be opened.
+    """
+    db = sqlite3.connect(
+        f"{path.resolve().as_uri()}?mode=ro",
+        uri=True,
+        timeout=BUSY_S,
+        isolation_level=None,
+    )
+    db.execute("BEGIN")
+    return db
 
 
 def open_sound(path: Path) -> sqlite3.Connection:

@@ -22,6 +22,7 @@ from forecaster.domain.alerts.records import (
     Sending,
     Snooze,
 )
+from forecaster.domain.alerts.snoozes import in_force
 from forecaster.errors import NewerStateError
 from forecaster.store import backup, marker
 from forecaster.store.database import (
@@ -46,6 +47,8 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 _EQUAL = {"message": "message = ?", "channel": "channel = ?", "state": "state = ?"}
+DECIDING = ("farm", "windows", "events", "messages", "deliveries", "snoozes")
+"""Tables whose every row has to be as it was written."""
 IN_ONE = 500
 """Keys asked for at a time."""
 
@@ -140,7 +143,7 @@ class Ledger:
 
     def look_through(self) -> None:
         """Check every row of what decides; raises where one does not match."""
-        for table in ("farm", "windows", "events", "messages", "deliveries", "snoozes"):
+        for table in DECIDING:
             for _ in self._rows(table, object):
                 pass
 
@@ -162,8 +165,12 @@ class Ledger:
         return {each.key: each for each in found}
 
     def snoozes(self, now: np.datetime64) -> list[Snooze]:
-        """Those still going on."""
-        return [each for each in self._all("snoozes", Snooze) if each.until > now]
+        """Those in force; a newer one of the same paddock and active replaces."""
+        return in_force(self.every_snooze(), now)
+
+    def every_snooze(self) -> list[Snooze]:
+        """Every one there ever was, in the order they were asked for."""
+        return self._all("snoozes", Snooze, "ORDER BY t.id")
 
     def events(
         self,

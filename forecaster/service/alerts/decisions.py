@@ -89,7 +89,7 @@ def _windows(
     quiet = _Snoozed(before.snoozes, context.farm.now)
     for key in {**before.windows, **seen}:
         kept = before.windows.get(key) or Kept(key)
-        here = replace(context, snoozed=quiet.covers(key)) if quiet else context
+        here = replace(context, snoozed=quiet.covers(kept)) if quiet else context
         after, found, reason = _one(kept, seen.get(key), here, sight)
         windows[key] = after
         events += found
@@ -142,8 +142,11 @@ class _Snoozed:
     def __bool__(self) -> bool:
         return bool(self._names)
 
-    def covers(self, key: WindowKey) -> bool:
-        """Whether the window is among them."""
+    def covers(self, kept: Kept) -> bool:
+        """Whether the window is among them; one that is closing never is."""
+        if kept.phase.rank >= Phase.CLOSING.rank:
+            return False
+        key = kept.key
         return not self._names.isdisjoint(
             {(key.paddock, ""), (key.paddock, key.active)}
         )

@@ -269,7 +269,7 @@ class _One:
             self.tally.sent += 1
             ended = replace(
                 delivery, state=Sending.SENT, receipt=outcome.receipt, ended=now,
-                note="accepted",
+                note=f"accepted after {delivery.note}" if delivery.note else "accepted",
             )  # fmt: skip
         elif outcome.fate is Fate.NEVER or gave_up(message.rank, message.made, now):
             self.tally.dead += 1

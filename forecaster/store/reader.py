@@ -1,0 +1,150 @@
+"""What is kept of a farm, to be read only: also while a check is at work on it.
+
+Nothing is locked, made, mended or moved; all questions see the same moment.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Self
+
+from forecaster.domain.alerts.records import Run
+from forecaster.errors import InputMissingError, StateError
+from forecaster.store import marker
+from forecaster.store.database import (
+    FILE,
+    Opened,
+    connect_to_read,
+    look_through,
+    ours,
+    recognise,
+)
+from forecaster.store.ledger import DECIDING, Ledger
+from forecaster.store.migrations import NEWEST
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable
+    from pathlib import Path
+
+
+class Reader(Ledger):
+    """A ledger that changes nothing. Close it soon: it keeps a moment alive."""
+
+    @classmethod
+    def of(cls, folder: Path, file: str = FILE) -> Self:
+        """Open what is kept in ``folder``; ``file`` may be a copy of it.
+
+        Raises
+        ------
+        InputMissingError
+            If no check has ever kept anything.
+        StateError
+            If it cannot be read, is damaged, or waits to be brought up to date.
+        NewerStateError
+            If it is not for this program to read.
+        """
+        path = folder / file
+        if not path.is_file():
+            raise InputMissingError(_missing(folder, path))
+        with ours(path):
+            db = connect_to_read(path)
+            try:
+                if recognise(db, path) < NEWEST:
+                    raise StateError(
+                        f"{path}: was written by an older forecaster; the next check "
+                        f"brings it up to date: forecaster check --farm {folder.parent}"
+                    )
+                return cls(db, folder, Opened())
+            except BaseException:
+                db.close()
+                raise
+
+    def _installation(self) -> str:
+        row = self._db.execute(
+            "SELECT value FROM meta WHERE name = 'installation'"
+        ).fetchone()
+        return "" if row is None else str(row[0])
+
+    def quick_check(self) -> None:
+        """SQLite's own quick look.
+
+        Raises
+        ------
+        StateError
+            If it finds damage.
+        """
+        with ours(self._path):
+            look_through(self._db)
+
+    def every_row(self) -> None:
+        """Hold every row that decides against its checksum.
+
+        Raises
+        ------
+        StateError
+            If one does not match.
+        """
+        for table in DECIDING:
+            self._all(table, object)
+
+    # ------------------------------------------------------------ the past
+
+    def runs_of(self, ids: Iterable[int]) -> dict[int, Run]:
+        """Checks of these numbers."""
+        found = self._by_keys("runs", Run, "id", [str(each) for each in ids])
+        return {each.id: each for each in found}
+
+    def last_run(self, before: str) -> Run | None:
+        """The last check begun before a moment, as it is kept."""
+        where = "WHERE started < ? ORDER BY id DESC LIMIT 1"
+        return next(iter(self._all("runs", Run, where, (before,))), None)
+
+    def next_run(self, after: str) -> Run | None:
+        """The first check begun after a moment, as it is kept."""
+        where = "WHERE started > ? ORDER BY id LIMIT 1"
+        return next(iter(self._all("runs", Run, where, (after,))), None)
+
+    def changes(self, after_run: int, upto_run: int) -> list[tuple[str, int, str]]:
+        """Window, check and reason wherever a reason became another, in order."""
+        with ours(self._path):
+            rows = self._db.execute(
+                "SELECT window, run, reason FROM reasons WHERE run > ? AND run <= ? "
+                "ORDER BY window, run",
+                (after_run, upto_run),
+            ).fetchall()
+        return [(str(window), int(run), str(why)) for window, run, why in rows]
+
+    def last_said(
+        self, reasons: Collection[str], upto_run: int
+    ) -> dict[str, tuple[int, str]]:
+        """For each window the last of these reasons up to a check, and its check."""
+        marks = ", ".join("?" * len(reasons))
+        query = (
+            "SELECT window, max(run), reason FROM reasons WHERE run <= ? "  # noqa: S608 - marks only
+            f"AND reason IN ({marks}) GROUP BY window"
+        )
+        with ours(self._path):
+            rows = self._db.execute(query, (upto_run, *reasons)).fetchall()
+        return {str(window): (int(run), str(why)) for window, run, why in rows}
+
+    def next_said(self, window: str, reasons: Collection[str], after_run: int) -> str:
+        """The first of these reasons of a window after a check, or nothing."""
+        marks = ", ".join("?" * len(reasons))
+        query = (
+            "SELECT reason FROM reasons WHERE window = ? AND run > ? "  # noqa: S608 - marks only
+            f"AND reason IN ({marks}) ORDER BY run LIMIT 1"
+        )
+        with ours(self._path):
+            row = self._db.execute(query, (window, after_run, *reasons)).fetchone()
+        return "" if row is None else str(row[0])
+
+
+def _missing(folder: Path, path: Path) -> str:
+    if marker.read(folder) is not None:
+        return (
+            f"{path}: is gone, though checks have run; the next check says so and "
+            f"begins anew: forecaster check --farm {folder.parent}"
+        )
+    return (
+        f"{path}: is not there: no check has run for this farm yet. Run one: "
+        f"forecaster check --farm {folder.parent}"
+    )

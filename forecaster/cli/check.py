@@ -29,10 +29,17 @@ def check(
 
     Example:  forecaster check --farm my-farm
     """
+    from forecaster.errors import UsageError
     from forecaster.service.alerts.farm_check import check_farm, deliver_farm
     from forecaster.service.clock import utc_now
+    from forecaster.settings.farm import FARM_FILE
 
-    folder = options.own_folder(farm, "check")
+    folder = farm or Path()
+    if farm is None and not (folder / FARM_FILE).is_file():
+        raise UsageError(
+            "check keeps a state beside the farm file and the demo has none; name a "
+            "farm with --farm DIR, or make one with 'forecaster init DIR'"
+        )
     if deliver:
         result = deliver_farm(folder, utc_now)
     else:

@@ -74,27 +74,6 @@ def load(
     return farm_day(farm, at, weather, offline=offline)
 
 
-def own_folder(farm: Path | None, command: str) -> Path:
-    """The folder of the user's own farm.
-
-    Raises
-    ------
-    UsageError
-        If none is named and this folder holds none: the demo keeps no state.
-    """
-    from forecaster.errors import UsageError
-    from forecaster.settings.farm import FARM_FILE
-
-    folder = farm or Path()
-    if farm is None and not (folder / FARM_FILE).is_file():
-        raise UsageError(
-            f"{command} goes by what is kept beside the farm file, and the demo keeps "
-            "nothing; name a farm with --farm DIR, or make one with 'forecaster init "
-            "DIR'"
-        )
-    return folder
-
-
 def silence_output() -> None:
     """Point standard output elsewhere, so that what it still holds is dropped."""
     nowhere = os.open(os.devnull, os.O_WRONLY)

@@ -49,9 +49,10 @@ def snooze(
     from forecaster.render import snooze_text
     from forecaster.service.alerts import snoozing
     from forecaster.service.clock import utc_now
+    from forecaster.service.program import own_farm
     from forecaster.settings.farm import load_farm
 
-    loaded, now = load_farm(options.own_folder(farm, "snooze")), utc_now()
+    loaded, now = load_farm(own_farm(farm, "snooze")), utc_now()
     zone = loaded.place.zone
     if listing:
         if paddock is not None or end or days is not None or until is not None:

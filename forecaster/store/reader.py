@@ -20,10 +20,14 @@ from forecaster.store.database import (
 )
 from forecaster.store.ledger import DECIDING, Ledger
 from forecaster.store.migrations import NEWEST
+from forecaster.store.writing import moment
 
 if TYPE_CHECKING:
+    import sqlite3
     from collections.abc import Collection, Iterable
     from pathlib import Path
+
+    import numpy as np
 
 
 class Reader(Ledger):
@@ -48,11 +52,7 @@ class Reader(Ledger):
         with ours(path):
             db = connect_to_read(path)
             try:
-                if recognise(db, path) < NEWEST:
-                    raise StateError(
-                        f"{path}: was written by an older forecaster; the next check "
-                        f"brings it up to date: forecaster check --farm {folder.parent}"
-                    )
+                _up_to_date(db, path)
                 return cls(db, folder, Opened())
             except BaseException:
                 db.close()
@@ -93,15 +93,15 @@ class Reader(Ledger):
         found = self._by_keys("runs", Run, "id", [str(each) for each in ids])
         return {each.id: each for each in found}
 
-    def last_run(self, before: str) -> Run | None:
-        """The last check begun before a moment, as it is kept."""
-        where = "WHERE started < ? ORDER BY id DESC LIMIT 1"
-        return next(iter(self._all("runs", Run, where, (before,))), None)
+    def last_run(self, before: np.datetime64) -> Run | None:
+        """The last check begun before a moment."""
+        where = "WHERE started < ? ORDER BY started DESC, id DESC LIMIT 1"
+        return next(iter(self._all("runs", Run, where, (moment(before),))), None)
 
-    def next_run(self, after: str) -> Run | None:
-        """The first check begun after a moment, as it is kept."""
-        where = "WHERE started > ? ORDER BY id LIMIT 1"
-        return next(iter(self._all("runs", Run, where, (after,))), None)
+    def next_run(self, after: np.datetime64) -> Run | None:
+        """The first check begun after a moment."""
+        where = "WHERE started > ? ORDER BY started, id LIMIT 1"
+        return next(iter(self._all("runs", Run, where, (moment(after),))), None)
 
     def changes(self, after_run: int, upto_run: int) -> list[tuple[str, int, str]]:
         """Window, check and reason wherever a reason became another, in order."""
@@ -136,6 +136,14 @@ class Reader(Ledger):
         with ours(self._path):
             row = self._db.execute(query, (window, after_run, *reasons)).fetchone()
         return "" if row is None else str(row[0])
+
+
+def _up_to_date(db: sqlite3.Connection, path: Path) -> None:
+    if recognise(db, path) < NEWEST:
+        raise StateError(
+            f"{path}: was written by an older forecaster; the next check brings it up "
+            f"to date: forecaster check --farm {path.parent.parent}"
+        )
 
 
 def _missing(folder: Path, path: Path) -> str:

@@ -21,13 +21,20 @@ def channels_of(farm: Farm) -> tuple[tuple[Notifier, ...], tuple[str, ...]]:
     faults: list[str] = []
     for each in farm.alerts.channels:
         try:
-            made.append(_channel(farm, each))
+            made.append(channel_of(farm, each))
         except SecretsError as error:
             faults.append(f"channel {each.name}: {error}")
     return tuple(made), tuple(faults)
 
 
-def _channel(farm: Farm, entry: ChannelEntry) -> Notifier:
+def channel_of(farm: Farm, entry: ChannelEntry) -> Notifier:
+    """One channel.
+
+    Raises
+    ------
+    SecretsError
+        If its address is missing, or others may read it.
+    """
     if entry.kind == "file":
         return FileChannel(entry.name, farm.folder / str(entry.file))
     from forecaster.notify.apprise_channel import AppriseChannel

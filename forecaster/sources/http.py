@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from contextlib import nullcontext
 from dataclasses import dataclass
+from email.utils import parsedate_to_datetime
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -38,13 +39,15 @@ class Fetched:
     """What a service answered; nobody has looked inside yet.
 
     ``retrieved_at`` is when the service last sent this or said it still holds, UTC.
-    ``from_cache``: no new body came. ``notes`` are for the user.
+    ``from_cache``: no new body came. ``notes`` are for the user. ``clock`` is the
+    service's own clock, where it states it and sent this anew.
     """
 
     body: bytes
     retrieved_at: np.datetime64
     from_cache: bool
     notes: tuple[str, ...] = ()
+    clock: np.datetime64 | None = None
 
 
 def fetch(
@@ -104,6 +107,7 @@ def fetch(
         retrieved_at=retrieved,
         from_cache=isinstance(response, CachedResponse),
         notes=tuple(dict.fromkeys([*notes, *_notes(response, request)])),
+        clock=_clock(response),
     )
 
 
@@ -126,6 +130,18 @@ def _retrieved(response: Response, now: np.datetime64) -> np.datetime64:
     if isinstance(response, CachedResponse) and not response.revalidated:
         return np.datetime64(int(response.created_at.timestamp()), "s")
     return np.datetime64(seconds_of(now), "s")
+
+
+def _clock(response: Response) -> np.datetime64 | None:
+    """The header Date (RFC 9110, section 6.6.1) of an answer that came just now."""
+    stated = response.headers.get("date", "")
+    if not stated or isinstance(response, CachedResponse):
+        return None
+    try:
+        moment = parsedate_to_datetime(stated)
+    except ValueError:
+        return None
+    return np.datetime64(int(moment.timestamp()), "s")
 
 
 def _notes(response: Response, request: Request) -> list[str]:

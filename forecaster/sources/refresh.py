@@ -34,7 +34,8 @@ class Refreshed:
     """Weather, and how far to trust it.
 
     ``fresh`` is False if it comes from the last-good store; ``fault`` is then why.
-    ``retrieved_at`` is when the service sent it, UTC.
+    ``retrieved_at`` is when the service sent it, UTC; ``clock`` is what its own clock
+    said, where it came anew and says so.
     """
 
     parsed: Parsed
@@ -42,6 +43,7 @@ class Refreshed:
     fresh: bool
     warnings: tuple[str, ...] = ()
     fault: SourceError | None = None
+    clock: np.datetime64 | None = None
 
 
 def refresh(
@@ -95,7 +97,9 @@ def refresh(
         except OutputError as error:
             warnings.append(f"the forecast could not be kept for later: {error}")
         told = (*warnings, *parsed.warnings)
-        return Refreshed(parsed, fetched.retrieved_at, fresh=True, warnings=told)
+        return Refreshed(
+            parsed, fetched.retrieved_at, fresh=True, warnings=told, clock=fetched.clock
+        )
     kept = store.load(request, warnings.append)
     old = None if kept is None else _again(parse, kept, request)
     if kept is None or old is None:

@@ -58,5 +58,10 @@ def exit_code(found: Findings, others: tuple[int, ...] = ()) -> int:
     ageing = found.freshness is Freshness.AGEING
     if ageing or found.waiting or found.dead or not found.clock_ok:
         codes.add(QUEUED)
+    return gravest(codes)
+
+
+def gravest(codes: set[int]) -> int:
+    """The one of several exit codes that is told; 0 where there is none."""
     known = [code for code in ORDER if code in codes]
     return known[0] if known else next(iter(sorted(codes - {0})), 0)

@@ -107,7 +107,9 @@ class Check:
         """All of what happened and has to be sent, or nothing of it."""
         before = self._before(run, sight, past)
         after = decide_all(before, sight, self.rules)
-        letters = letters_of(before, after, sight, self.ledger, self.post)
+        letters = letters_of(
+            before, after, sight, self.ledger, self.post, noted=bool(self.notes)
+        )
         issued = sight.farm.issued
         run = replace(
             run, basis=sight.farm.basis, source=sight.farm.source, issued=issued

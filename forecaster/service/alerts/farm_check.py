@@ -108,6 +108,8 @@ def _held(
     log: Log,
     see: Callable[[np.datetime64], Sight],
 ) -> Result:
+    from forecaster.service.selfcheck.daily import notes
+
     farm = files.farm
     heart, fault = heartbeat_of(farm)
     heart.start()
@@ -122,7 +124,11 @@ def _held(
                 farm.alerts.rules,
                 clock,
                 log,
-                notes=(*faults, *_backed_up(ledger, clock())),
+                notes=(
+                    *faults,
+                    *_backed_up(ledger, clock()),
+                    *notes(farm, ledger, post, clock(), log),
+                ),
                 codes=(
                     *((77,) if faults else ()),
                     *((files.code,) if files.code else ()),

@@ -42,9 +42,18 @@ class Letters:
 
 
 def letters_of(
-    before: Before, after: After, sight: Sight, ledger: Ledger, post: Post
+    before: Before,
+    after: After,
+    sight: Sight,
+    ledger: Ledger,
+    post: Post,
+    *,
+    noted: bool = False,
 ) -> Letters:
-    """Group the events of a check; add the digest and tests of channels if due."""
+    """Group the events of a check; add the digest and tests of channels if due.
+
+    ``noted``: the program has something to say of itself, so that the digest is made.
+    """
     first = before.farm.freshness is None
     farm, now = after.farm.kept, sight.farm.now
     made = list(grouped(after.events, first=first))
@@ -58,7 +67,7 @@ def letters_of(
     elif day is not None:
         farm = replace(farm, digest_day=day)
         waiting = _for_digest(before, after, ledger)
-        if waiting or _any_pressing(after):
+        if waiting or noted or _any_pressing(after):
             daily = digest(before.installation, day, waiting, now)
             made.append(daily)
             rows += deliveries(daily, post.ways)

@@ -1,0 +1,1 @@
+"""The program looks at itself: settings, clock, state, weather, channels, schedule."""

@@ -14,9 +14,9 @@ if TYPE_CHECKING:
     from forecaster.service.selfcheck.subject import Subject
 
 NO_FARM = "the farm file cannot be used; see cfg.semantic"
-FAR_H = 3.0
-"""[h] A clock so far from the sun belongs to another part of the world. The widest in
-Australia is under two (Eucla, Western Australia by its border). Assumed."""
+FAR_H = 2.0
+"""[h] A clock so far from the sun is another state's, or another land's: those of
+Australia keep within one hour of it. Assumed."""
 _MEAN_DAY = (1, 7)
 """January and July: one of them is without daylight saving."""
 

@@ -175,12 +175,16 @@ def gap(subject: Subject) -> Finding:
     since = subject.now - hours(LOOK_BACK_D * 24)
     return _with(
         subject,
-        lambda reader: _gap(subject, reader.runs(since, subject.now), period),
+        lambda reader: _gap(
+            subject, reader.runs(since, subject.now), reader.newest_run(), period
+        ),
     )
 
 
-def _gap(subject: Subject, runs: list[Run], period_h: float) -> Finding:
+def _gap(subject: Subject, runs: list[Run], newest: int, period_h: float) -> Finding:
     remedy = f'forecaster schedule --farm "{subject.folder}"'
+    if newest == 0:
+        return skipped("no check has run yet")
     if not runs:
         return fail(f"no check in {LOOK_BACK_D} days", remedy, 75)
     starts = sorted(each.started for each in runs)

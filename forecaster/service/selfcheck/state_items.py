@@ -16,7 +16,6 @@ from forecaster.domain.alerts.finding import Finding, fail, ok, skipped, warn
 from forecaster.domain.alerts.hindsight import GAP_PERIODS
 from forecaster.domain.alerts.phases import hours
 from forecaster.domain.alerts.records import Rank, Sending
-from forecaster.domain.alerts.sending import PATIENCE_H
 from forecaster.errors import ForecasterError, InputMissingError
 from forecaster.service.selfcheck.settings_items import NO_FARM
 from forecaster.store import backup, marker
@@ -31,6 +30,8 @@ if TYPE_CHECKING:
 
 BACKUP_LATE_D = 2
 """Days the newest copy may be behind the last check: it is made once a day."""
+LATE_H = 24.0
+"""[h] for which a message may wait that is not urgent. Assumed."""
 LOOK_BACK_D = 14
 GAPS_WARN, GAP_WARN_H = 3, 24.0
 """More gaps, or a longer one, in those days are worth a warning. Assumed."""
@@ -163,7 +164,7 @@ def _queue(subject: Subject, reader: Reader, rules: Rules) -> Finding:
 
 def _late(message: Message, now: np.datetime64, rules: Rules) -> bool:
     urgent = message.rank is Rank.URGENT
-    allowed = rules.urgent_late_min / 60 if urgent else PATIENCE_H
+    allowed = rules.urgent_late_min / 60 if urgent else LATE_H
     return bool(now - message.made > hours(allowed))
 
 

@@ -23,14 +23,11 @@ def day_of(moment: np.datetime64, zone: str) -> str:
     return wall_clock(moment, zone).date().isoformat()
 
 
-def moment_at(
-    day: dt.date, time: dt.time, zone: str, *, later: bool = True
-) -> np.datetime64:
+def moment_at(day: dt.date, time: dt.time, zone: str) -> np.datetime64:
     """UTC of a local time; the later one where it comes twice or not at all."""
     wall = dt.datetime.combine(day, time, tzinfo=ZoneInfo(zone))
     moments = [wall.replace(fold=fold).astimezone(dt.UTC) for fold in (0, 1)]
-    chosen = max(moments) if later else min(moments)
-    return np.datetime64(chosen.replace(tzinfo=None), "s")
+    return np.datetime64(max(moments).replace(tzinfo=None), "s")
 
 
 def digest_due(now: np.datetime64, zone: str, at: dt.time, last_day: str) -> str | None:

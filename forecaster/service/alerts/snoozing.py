@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 from forecaster.domain.alerts.phases import days
 from forecaster.domain.alerts.records import Snooze
@@ -150,8 +151,8 @@ def moment_typed(text: str, zone: str) -> tuple[np.datetime64, str]:
     if typed.tzinfo is not None:
         return as_utc(typed), ""
     moment = moment_at(typed.date(), typed.time(), zone)
-    earlier = moment_at(typed.date(), typed.time(), zone, later=False)
-    if moment == earlier:
+    wall = typed.replace(tzinfo=ZoneInfo(zone))
+    if wall.utcoffset() == wall.replace(fold=1).utcoffset():
         return moment, ""
     exists = wall_clock(moment, zone).replace(tzinfo=None) == typed
     problem = "comes twice" if exists else "does not exist"

@@ -32,8 +32,8 @@ FAR_AWAY = frozenset(
     }
 )  # fmt: skip
 """File systems of another computer. Their locks cannot be relied on, and SQLite's
-write-ahead log does not work over them (sqlite.org, "How To Corrupt An SQLite Database
-File", section 2.1, and "Write-Ahead Logging")."""
+write-ahead log does not work over them (from memory: sqlite.org, "How To Corrupt An
+SQLite Database File" and "Write-Ahead Logging")."""
 _OCTAL = re.compile(r"\\([0-7]{3})")
 
 

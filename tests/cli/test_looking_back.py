@@ -36,10 +36,19 @@ def farm(tmp_path: Path) -> str:
     return str(folder)
 
 
+@pytest.fixture(scope="module")
+def state(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What is kept after one check of it."""
+    folder = tmp_path_factory.mktemp("once") / "farm"
+    shutil.copytree(demo_folder(), folder)
+    assert check_farm(folder, lambda: NOW - HOUR).exit == 0
+    return folder / ".alerts"
+
+
 @pytest.fixture
-def checked(farm: str, tmp_path: Path) -> str:
-    """The same, checked once."""
-    assert check_farm(tmp_path / "farm", lambda: NOW - HOUR).exit == 0
+def checked(farm: str, tmp_path: Path, state: Path) -> str:
+    """A farm that was checked once."""
+    shutil.copytree(state, tmp_path / "farm" / ".alerts")
     return farm
 
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 from importlib.resources import files
 from typing import TYPE_CHECKING, NamedTuple
 
+import driver
 import pytest
 from receivers import WebReceiver
 from written import KEY, START, Writer, at, event
@@ -48,6 +49,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     import numpy as np
+
+    from forecaster.service.alerts.check import Result
 
 posix = pytest.mark.skipif(os.name != "posix", reason="Windows has no modes")
 PHONE = '[[alerts.channel]]\nname = "phone"\nkind = "apprise"\nsecret = "phone"\n'
@@ -92,10 +95,7 @@ def secret(own: Writer, **named: str) -> None:
 @pytest.fixture
 def hourly(own: Writer) -> Writer:
     """Checked every hour for half a day, with a copy of the state."""
-    for hour in range(-12, 1):
-        own.check(hour, {KEY: "same.open"})
-    with Ledger.open(own.state, START) as ledger:
-        ledger.back_up(START)
+    own.checks(range(-12, 1), {KEY: "same.open"})
     return own
 
 
@@ -229,10 +229,11 @@ def test_zone_and_place_of_every_city_in_australia_fit(own: Writer) -> None:
     table = files("tzdata").joinpath("zoneinfo", "zone.tab").read_text("utf-8")
     cities = re.findall(r"(?m)^AU\t([+-]\d{4})([+-])(\d{3})(\d\d)\t(\S+)", table)
     assert len(cities) > 8
+    here = subject(own)
     for latitude, sign, degrees, minutes, zone in cities:
         assert zone_south(zone) is latitude.startswith("-")
         east = (1 if sign == "+" else -1) * (int(degrees) + int(minutes) / 60)
-        assert abs(sun_difference_h(zone, east, subject(own))) < 1, zone
+        assert abs(sun_difference_h(zone, east, here)) < 1, zone
     assert zone_south("Europe/London") is False
     assert zone_south("Etc/UTC") is None
 
@@ -400,8 +401,7 @@ def test_gaps_between_checks(
     own: Writer, hours: list[float], now: float, state: State
 ) -> None:
     """Hourly checks: over two hours is a gap; one that goes on is a failure."""
-    for hour in hours:
-        own.check(hour, {})
+    own.checks(hours, {})
     assert look(own, "sched.gap", now).state is state
 
 
@@ -703,6 +703,16 @@ def test_packages_of_the_program(own: Writer, monkeypatch: pytest.MonkeyPatch) -
 # ------------------------------------------------------------- inside a check
 
 
+def checked(own: Writer, hour: float, *, rests: bool = False) -> Result:
+    """A check on what a made-up farm shows; one that rests has no window at all."""
+    now, seen = at(hour), driver.sight(0)
+    farm = replace(
+        seen.farm, now=now, issued=now, seen_until=now, horizon=now + driver.DAY
+    )
+    sight = replace(seen, farm=farm, windows=() if rests else seen.windows)
+    return check_farm(own.folder, lambda: now, see=lambda *_: sight)
+
+
 def test_what_failed_stands_in_the_digest_of_that_day(
     own: Writer, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -717,7 +727,7 @@ def test_what_failed_stands_in_the_digest_of_that_day(
     items = tuple(odd if each.id == "db.fs" else each for each in running.ITEMS)
     monkeypatch.setattr(daily, "ITEMS", items)
     for hour in (0, 1, 2, 23, 24):
-        result = check_farm(own.folder, lambda hour=hour: at(hour))  # type: ignore[misc]
+        result = checked(own, hour)
         assert result.exit in {0, 75}
     assert asked == [at(0), at(23)]
     text = (own.folder / "alerts.txt").read_text(encoding="utf-8")
@@ -729,16 +739,13 @@ def test_what_failed_stands_in_the_digest_of_that_day(
 def test_a_farm_at_rest_has_its_digest_all_the_same(
     own: Writer, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Every paddock sprayed: nothing else would be told."""
-    change(own, *((f'name = "{name}"\n', f'name = "{name}"\nsprayed = 2026-10-11\n')
-                  for name in (each.name for each in own.farm.paddocks)))  # fmt: skip
-    check_farm(own.folder, lambda: at(0))
-    for hour in range(1, 23):
-        own.check(hour, {})
+    """No window is watched: nothing else would be told."""
+    checked(own, 0, rests=True)
+    own.checks(range(1, 23), {})
     monkeypatch.setattr(
         daily, "looked_at", lambda *_: [replace(fail("x y", "z", 74), id="db.fs")]
     )
-    check_farm(own.folder, lambda: at(23))
+    checked(own, 23, rests=True)
     text = (own.folder / "alerts.txt").read_text(encoding="utf-8")
     assert "self-check db.fs: x y. Remedy: z" in text
 
@@ -750,21 +757,21 @@ def test_it_never_fails_the_check(own: Writer, monkeypatch: pytest.MonkeyPatch) 
         raise RuntimeError("odd")
 
     monkeypatch.setattr(daily, "looked_at", raises)
-    assert check_farm(own.folder, lambda: at(0)).exit == 0
+    assert checked(own, 0).exit == 0
     log = (own.state / farm_check.FOLDER).parent / "log.jsonl"
     assert '"ev": "selfcheck"' in log.read_text(encoding="utf-8")
 
 
 def test_without_a_digest_it_is_done_once_a_day(own: Writer) -> None:
     """The stamp beside the state; one of the future counts for nothing."""
-    check_farm(own.folder, lambda: at(0))
+    checked(own, 0)
     stamp = own.state / daily.STAMP
     assert stamp.read_text() == str(at(0))
-    check_farm(own.folder, lambda: at(1))
+    checked(own, 1)
     assert stamp.read_text() == str(at(0))
     stamp.write_text(str(at(1000)))
-    check_farm(own.folder, lambda: at(2))
+    checked(own, 2)
     assert stamp.read_text() == str(at(2))
     stamp.write_text("odd")
-    check_farm(own.folder, lambda: at(3))
+    checked(own, 3)
     assert stamp.read_text() == str(at(3))

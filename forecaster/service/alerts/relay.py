@@ -198,7 +198,10 @@ class _One:
         self, delivery: Delivery, message: Message, events: Sequence[Event]
     ) -> Letter:
         now = self.scene.clock()
-        about = dict.fromkeys(each.window for each in events if each.window is not None)
+        about: dict[WindowKey, list[Event]] = {}
+        for each in events:
+            if each.window is not None:
+                about.setdefault(each.window, []).append(each)
         digest = message.rank is Rank.DIGEST
         watched = [key for key in self.windows if key.season == self.scene.season]
         wanted = [*about, *watched] if digest else list(about)
@@ -214,8 +217,8 @@ class _One:
             else float((now - issued) / hours(1)),
             usable=_usable(self.ledger),
             items=tuple(
-                self._item(key, [e for e in events if e.window == key], sights)
-                for key in about
+                self._item(key, found, sights)
+                for key, found in about.items()
                 if key in self.windows
             ),
             about_farm=tuple(each for each in events if each.window is None),
@@ -245,7 +248,9 @@ class _One:
             reading = replace(reading, blocks=left)
         return Item(tuple(events), self.windows[key], reading)
 
-    def _undelivered(self, delivery: Delivery, about: Mapping[WindowKey, None]) -> int:
+    def _undelivered(
+        self, delivery: Delivery, about: Mapping[WindowKey, Sequence[Event]]
+    ) -> int:
         """Earlier messages about these windows that this channel did not take."""
         if not about:
             return 0

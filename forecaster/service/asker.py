@@ -52,6 +52,8 @@ class Asker:
     """Where the weather came from, in detail."""
     fault: SourceError | None = None
     """Why the last question had no fresh answer."""
+    service_clock: np.datetime64 | None = None
+    """What a service's own clock showed when it answered, UTC."""
 
     @property
     def access(self) -> Access:
@@ -91,6 +93,8 @@ class Asker:
             self.warnings += [str(error), *getattr(error, "__notes__", ())]
             return None
         self.fault = answer.fault
+        if answer.clock is not None:
+            self.service_clock = answer.clock
         self.warnings += answer.warnings
         return answer
 

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from forecaster.sources.days_table import no_days
 
 if TYPE_CHECKING:
+    import numpy as np
+
     from forecaster.domain.weather import WeatherFrame
     from forecaster.domain.weather_report import Stretch
     from forecaster.ports import PastYears
@@ -28,5 +30,7 @@ class Gathered:
     warnings: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     """Where it came from, in detail."""
+    service_clock: np.datetime64 | None = None
+    """What a service's own clock showed when it answered, UTC."""
     later: bool = False
     """Whether the hours hold what only came to be known after the moment."""

@@ -94,6 +94,7 @@ def gather(
         add_station(gathered, mapping, farm.place, asker.now)
     gathered.warnings = list(dict.fromkeys([*asker.warnings, *gathered.warnings]))
     gathered.notes += asker.notes
+    gathered.service_clock = asker.service_clock
     return gathered
 
 

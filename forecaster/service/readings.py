@@ -63,7 +63,13 @@ def farm_reading(day: FarmDay, clock_now: np.datetime64, basis: str) -> FarmRead
         seen_until=_seen_until(frame.time, frame.origin, day.weather.now),
         horizon=frame.time[-1] + HOUR,
         basis=basis,
+        skew_s=_skew(clock_now, day.weather.service_clock),
     )
+
+
+def _skew(now: np.datetime64, service: np.datetime64 | None) -> float | None:
+    """Seconds our clock is ahead of the weather service's."""
+    return None if service is None else float((now - service) / HOUR) * 3600.0
 
 
 def season_of(farm: Farm, now: np.datetime64) -> int:

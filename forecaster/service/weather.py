@@ -64,6 +64,8 @@ class FarmWeather:
     stretches: tuple[Stretch, ...] = ()
     asked_at: np.datetime64 | None = None
     """By the clock, where services were asked."""
+    service_clock: np.datetime64 | None = None
+    """What a service's own clock showed then."""
 
     @property
     def aged_at(self) -> np.datetime64:
@@ -184,6 +186,7 @@ def _from_services(
         station_days=gathered.station_days,
         stretches=tuple(gathered.stretches),
         asked_at=clock_now,
+        service_clock=gathered.service_clock,
     )
 
 

@@ -24,7 +24,7 @@ STRACE = shutil.which("strace")
 
 
 def whole(folder: Path, first: int = 0) -> None:
-    """Every step from ``first`` on, and one quiet check more."""
+    """Every step from ``first`` on."""
     for step in range(first, driver.STEPS):
         code = driver.run(folder, step)
         assert code in {0, 75}, f"step {step} ended with {code}"

@@ -71,7 +71,7 @@ def _reading(now: np.datetime64, edges: Floats) -> Reading:
 @pytest.mark.parametrize("every_h", [1, 24])
 @pytest.mark.parametrize("tremble", [0.15, 0.35])
 def test_messages_of_a_window(
-    tremble: float, every_h: int, record_property: Callable[[str, object], None]
+    tremble: float, every_h: int, measured: Callable[[str], None]
 ) -> None:
     """At most 4 pushes in the median, 6 in 99 of 100; corrections 1 in 20."""
     dice = np.random.default_rng(20261004)
@@ -84,7 +84,11 @@ def test_messages_of_a_window(
         seen = Counter(each.change for each in events)
         corrections += bool(seen[Change.NOT_OPEN_YET] + seen[Change.REOPENED])
         closed += seen[Change.CLOSED] > 0
-    record_property("messages", sorted(Counter(pushes).items()))
+    counts = ", ".join(f"{n} {times} x" for n, times in sorted(Counter(pushes).items()))
+    measured(
+        f"tremble {tremble} d, checked every {every_h} h: messages a window {counts}; "
+        f"{corrections} of {WINDOWS} corrected"
+    )
     assert closed == WINDOWS
     assert np.median(pushes) <= 4
     assert np.quantile(pushes, 0.99) <= 6

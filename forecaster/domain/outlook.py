@@ -73,6 +73,24 @@ class BlockView:
 
 
 @dataclass(frozen=True, slots=True)
+class HourRun:
+    """Consecutive hours of the week with one verdict, all by day or all by night."""
+
+    start: np.datetime64
+    end: np.datetime64
+    verdict: Verdict
+    daylight: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """Sides the wind may come from, clockwise between two bearings. [whole °]"""
+
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
 class Bar:
     """A limit that keeps hours of the week from being good, and how many."""
 
@@ -153,6 +171,8 @@ class ActiveOutlook:
     """None: it does not control this weed."""
     toxicity: bool = False
     """Whether the window is that of annual ryegrass toxicity."""
+    week: tuple[HourRun, ...] = ()
+    """Every hour judged, without a gap."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,6 +262,9 @@ class PaddockOutlook:
     """None: nothing to say about stock."""
     warning: str = ""
     """What to know of the weed before all else."""
+    barred_wind: tuple[Arc, ...] | None = None
+    """Sides whose wind blows towards a sensitive area. None: nobody has said what
+    lies around."""
     fault: str | None = None
     """Set when the paddock cannot be told; everything else is then empty."""
 

@@ -109,6 +109,11 @@ def paddock_tree(paddock: PaddockOutlook) -> dict[str, Any]:
         "note": paddock.note,
         "fault": paddock.fault,
         "near": [_near(near) for near in paddock.near],
+        "barred_wind": None
+        if paddock.barred_wind is None
+        else [
+            {"from_deg": arc.first, "to_deg": arc.last} for arc in paddock.barred_wind
+        ],
         "heads": None
         if stage is None
         else {
@@ -192,6 +197,15 @@ def active_tree(active: ActiveOutlook) -> dict[str, Any]:
             },
         },
         "effect": None if active.effect is None else _effect(active.effect),
+        "week": [
+            {
+                "start": iso(run.start),
+                "end": iso(run.end),
+                "verdict": VERDICT_WORDS[run.verdict],
+                "daylight": run.daylight,
+            }
+            for run in active.week
+        ],
     }
 
 

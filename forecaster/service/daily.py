@@ -20,6 +20,7 @@ from forecaster.service import cautions, views
 from forecaster.service.look_view import look_view, uneven_view
 from forecaster.service.stock_view import stock_view
 from forecaster.service.weather import hours_to_judge
+from forecaster.service.week_views import barred_wind
 
 if TYPE_CHECKING:
     from forecaster.domain.weather import WeatherFrame
@@ -100,6 +101,7 @@ def _bare(farm: Farm, paddock: Paddock) -> PaddockOutlook:
         stage=None,
         actives=(),
         warning=cautions.toxicity(farm, paddock),
+        barred_wind=barred_wind(paddock),
     )
 
 

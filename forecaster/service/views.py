@@ -26,6 +26,7 @@ from forecaster.service.effect_views import effect_view
 from forecaster.service.judging import judge_paddock
 from forecaster.service.likely import finite, likely
 from forecaster.service.paddock_window import paddock_window, timed_for_toxicity
+from forecaster.service.week_views import hour_runs
 from forecaster.settings.actives import label_limits
 
 if TYPE_CHECKING:
@@ -124,6 +125,7 @@ def active_outlook(
             good + looks,
         ),
         toxicity=timed_for_toxicity(paddock, projection.weed),
+        week=hour_runs(judgement, air.daylight),
     )
 
 

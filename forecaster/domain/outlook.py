@@ -84,7 +84,7 @@ class HourRun:
 
 @dataclass(frozen=True, slots=True)
 class Arc:
-    """Sides the wind may come from, clockwise between two bearings. [whole °]"""
+    """Sides the wind may come from, clockwise between two bearings [whole °]."""
 
     first: int
     last: int

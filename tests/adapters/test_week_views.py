@@ -1,4 +1,4 @@
-"""The week as runs of hours and the barred sides as arcs: nothing lost, nothing made."""
+"""The week as runs of hours, the barred sides as arcs: nothing lost or made up."""
 
 from __future__ import annotations
 

@@ -1,0 +1,207 @@
+"""The weekly outlook as one HTML file: no script, nothing fetched, made to be printed.
+
+The first page is the sheet for the wall, one row for each paddock and active; what
+follows says the same at length.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from forecaster.domain.planning.next_step import Step
+from forecaster.domain.planning.windows import Status
+from forecaster.render import entries, head_words, sheet_svg, sheet_words, words
+from forecaster.render.page_text import letters
+from forecaster.render.words import LocalClock
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from jinja2 import Environment
+    from markupsafe import Markup
+
+    from forecaster.domain.outlook import ActiveOutlook, Outlook, PaddockOutlook
+
+WEEK_OVER = {Status.CLOSED, Status.SPRAYED}
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One active of a row."""
+
+    active: str
+    status: str
+    weeks: Markup
+    week: Markup | None
+    """None: its hours no longer matter."""
+    hours: list[tuple[str, str]]
+    window: tuple[str, str]
+    step: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One paddock of the sheet; ``lines`` is empty where it cannot be told."""
+
+    paddock: PaddockOutlook
+    anchor: str
+    heads: str
+    looked: str
+    barred: str
+    lines: list[Line]
+    told: list[entries.Entry]
+    actives: list[tuple[str, list[entries.Entry]]]
+
+
+def render(outlook: Outlook) -> str:
+    """The whole page; same outlook, same bytes."""
+    clock = LocalClock(outlook.place.zone)
+    rows = [
+        _row(outlook, paddock, number, clock)
+        for number, paddock in enumerate(outlook.paddocks)
+    ]
+    return page(
+        "outlook.html.j2",
+        outlook=outlook,
+        title=head_words.title(outlook, clock),
+        banner=head_words.banner(outlook),
+        printed=clock.full(outlook.now),
+        until=clock.full(outlook.until),
+        age=f"{outlook.weather.age_hours:.0f} h old",
+        issued=clock.hour(outlook.weather.issued),
+        zone=outlook.place.zone,
+        weather=head_words.weather(outlook, clock),
+        season_break=head_words.season_break(outlook),
+        behind=head_words.behind(outlook),
+        rows=sorted(rows, key=_urgency),
+        weeks_axis=_weeks_axis(outlook, clock),
+        week_axis=_week_axis(outlook, clock),
+    )
+
+
+def page(template: str, **values: Any) -> str:
+    """A template filled in; every value is escaped."""
+    return environment().get_template(template).render(**values)
+
+
+def environment() -> Environment:
+    """Templates of this package, read when first used."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from markupsafe import Markup
+
+    made = Environment(
+        loader=PackageLoader("forecaster.render"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        finalize=_only_letters,
+    )
+    made.globals["sample"] = lambda kind: Markup(sheet_svg.sample(kind))  # noqa: S704 - our own drawing
+    return made
+
+
+def _only_letters(value: object) -> object:
+    """No character that HTML does not have; escaped text stays escaped."""
+    return letters(value) if type(value) is str else value
+
+
+def _row(
+    outlook: Outlook, paddock: PaddockOutlook, number: int, clock: LocalClock
+) -> Row:
+    counted = entries.counted_on(paddock, clock)
+    return Row(
+        paddock=paddock,
+        anchor=f"p{number}",
+        heads=sheet_words.heads(paddock),
+        looked=sheet_words.looked(paddock, clock),
+        barred=sheet_words.barred(paddock.barred_wind),
+        lines=[
+            _line(outlook, paddock, active, f"p{number}a{at}", clock)
+            for at, active in enumerate(paddock.actives)
+            if active.step is not Step.DOES_NOT_CONTROL
+        ],
+        told=entries.paddock_entries(paddock, clock),
+        actives=[
+            (active.active, entries.active_entries(active, clock, counted))
+            for active in paddock.actives
+        ],
+    )
+
+
+def _line(
+    outlook: Outlook,
+    paddock: PaddockOutlook,
+    active: ActiveOutlook,
+    name: str,
+    clock: LocalClock,
+) -> Line:
+    from markupsafe import Markup
+
+    of = f"{paddock.name}, {active.active}"
+    look = () if paddock.look is None else (paddock.look.moment,)
+    hours = sheet_words.week(active, clock)
+    said = "; ".join(f"{label}: {which}" for label, which in hours)
+    weeks = sheet_svg.window_strip(
+        active, look, outlook.now, clock,
+        (f"{name}w", f"Stage window of {of}", _window_words(active, clock)),
+    )  # fmt: skip
+    week = sheet_svg.week_strip(
+        active, outlook.now, outlook.until, clock, (f"{name}h", f"Hours of {of}", said)
+    )
+    return Line(
+        active=active.active,
+        status=active.status.value,
+        weeks=Markup(weeks),  # noqa: S704 - our own drawing; its words are escaped
+        week=None if active.status in WEEK_OVER else Markup(week),  # noqa: S704 - likewise
+        hours=hours,
+        window=sheet_words.window(active, clock),
+        step=sheet_words.next_step(active, clock, entries.counted_on(paddock, clock)),
+    )
+
+
+def _window_words(active: ActiveOutlook, clock: LocalClock) -> str:
+    if active.window is None:
+        return "The window is not known."
+    return (
+        f"Opens {words.likely_range(active.window.open, clock)}, closes "
+        f"{words.likely_range(active.window.closed, clock)}; open now "
+        f"{words.in_ten(active.chance_open_now)}."
+    )
+
+
+def _urgency(row: Row) -> int:
+    """Of the most urgent active; a paddock that cannot be told stands with unknown."""
+    found = [
+        entries.URGENCY[active.status]
+        for active in row.paddock.actives
+        if active.step is not Step.DOES_NOT_CONTROL
+    ]
+    unknown = entries.URGENCY[Status.UNKNOWN]
+    last = unknown if row.paddock.fault is not None else max(entries.URGENCY.values())
+    return min(found, default=last)
+
+
+def _weeks_axis(outlook: Outlook, clock: LocalClock) -> list[str]:
+    """The Mondays of the six weeks."""
+    import datetime as dt
+
+    first = sheet_svg.calendar_start(outlook.now, clock)
+    return [
+        _date(first + dt.timedelta(weeks=week)) for week in range(sheet_svg.WEEKS)
+    ]
+
+
+def _week_axis(outlook: Outlook, clock: LocalClock) -> list[str]:
+    """The days of the week ahead."""
+    import datetime as dt
+
+    first, count = sheet_svg.week_days(outlook.now, outlook.until, clock)
+    days = [first + dt.timedelta(days=day) for day in range(count)]
+    return [f"{day:%a} {day.day}" for day in days]
+
+
+def _date(day: dt.date) -> str:
+    return f"{day.day} {day:%b}"

@@ -189,9 +189,7 @@ def _weeks_axis(outlook: Outlook, clock: LocalClock) -> list[str]:
     import datetime as dt
 
     first = sheet_svg.calendar_start(outlook.now, clock)
-    return [
-        _date(first + dt.timedelta(weeks=week)) for week in range(sheet_svg.WEEKS)
-    ]
+    return [_date(first + dt.timedelta(weeks=week)) for week in range(sheet_svg.WEEKS)]
 
 
 def _week_axis(outlook: Outlook, clock: LocalClock) -> list[str]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from xml.sax.saxutils import escape
 
-_NO_LETTER = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+_NO_LETTER = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]"
+)
 """What neither XML nor HTML allows as a character."""
 
 

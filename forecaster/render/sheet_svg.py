@@ -234,10 +234,7 @@ def _ground(ticks: range, count: int) -> str:
 
 
 def _box(x: float, y: float, wide: float, tall: float) -> str:
-    return (
-        f'<path d="M{x:.2f} {px(y)}h{wide:.2f}v{px(tall)}h-{wide:.2f}z" '
-        f"{_INK}/>"
-    )
+    return f'<path d="M{x:.2f} {px(y)}h{wide:.2f}v{px(tall)}h-{wide:.2f}z" {_INK}/>'
 
 
 def _hatched(x: float, y: float, wide: float, tall: float) -> str:
@@ -252,7 +249,9 @@ def _hatched(x: float, y: float, wide: float, tall: float) -> str:
 
 
 def _dots(start: float, end: float) -> str:
-    rows = "".join(f"M{px(start + 2)} {y}H{px(max(end - 1, start))}" for y in (7, 13, 19))
+    rows = "".join(
+        f"M{px(start + 2)} {y}H{px(max(end - 1, start))}" for y in (7, 13, 19)
+    )
     return (
         f'<path d="{rows}" {_LINE} stroke-width="2.4" stroke-linecap="round" '
         f'stroke-dasharray="0.1 6"/>'

@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from forecaster.domain.planning.withholding import NOT_TYPED, Withholding
+
 if TYPE_CHECKING:
     import numpy as np
 
@@ -173,6 +175,8 @@ class ActiveOutlook:
     """Whether the window is that of annual ryegrass toxicity."""
     week: tuple[HourRun, ...] = ()
     """Every hour judged, without a gap."""
+    withholding: Withholding = NOT_TYPED
+    """For stock, as typed from the label."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,6 +271,10 @@ class PaddockOutlook:
     lies around."""
     fault: str | None = None
     """Set when the paddock cannot be told; everything else is then empty."""
+    id: str = ""
+    """Outlives a change of the name where it is typed."""
+    sprayed: np.datetime64 | None = None
+    """The day it was sprayed this season, ``datetime64[D]``."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -108,6 +108,8 @@ def paddock_tree(paddock: PaddockOutlook) -> dict[str, Any]:
         "other_weeds": list(paddock.other_weeds),
         "note": paddock.note,
         "fault": paddock.fault,
+        "id": paddock.id,
+        "sprayed": None if paddock.sprayed is None else str(paddock.sprayed),
         "near": [_near(near) for near in paddock.near],
         "barred_wind": None
         if paddock.barred_wind is None
@@ -197,6 +199,10 @@ def active_tree(active: ActiveOutlook) -> dict[str, Any]:
             },
         },
         "effect": None if active.effect is None else _effect(active.effect),
+        "withholding": {
+            "says": active.withholding.says.value,
+            "days": active.withholding.days,
+        },
         "week": [
             {
                 "start": iso(run.start),

@@ -102,6 +102,10 @@ def _bare(farm: Farm, paddock: Paddock) -> PaddockOutlook:
         actives=(),
         warning=cautions.toxicity(farm, paddock),
         barred_wind=barred_wind(paddock),
+        id=paddock.id,
+        sprayed=None
+        if paddock.sprayed is None
+        else np.datetime64(paddock.sprayed, "D"),
     )
 
 

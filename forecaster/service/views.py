@@ -19,6 +19,7 @@ from forecaster.domain.outlook import (
 )
 from forecaster.domain.planning.next_step import Standing, next_step
 from forecaster.domain.planning.windows import Status, status_of, still_open
+from forecaster.domain.planning.withholding import NOT_TYPED
 from forecaster.domain.spraying.limits import Verdict
 from forecaster.service.block_views import bars_of, block_views
 from forecaster.service.chance import chances_of
@@ -126,6 +127,7 @@ def active_outlook(
         ),
         toxicity=timed_for_toxicity(paddock, projection.weed),
         week=hour_runs(judgement, air.daylight),
+        withholding=NOT_TYPED if label is None else label.withholding,
     )
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from pydantic import Field, ValidationInfo, field_validator
 
 from forecaster.domain.growth.weed import Mode
+from forecaster.domain.planning.withholding import NOT_TYPED, Withholding
 from forecaster.domain.sourced import Mark, Sourced
 from forecaster.domain.spraying.limits import Limit, Quantity, Rank, Side, Verdict
 from forecaster.errors import Fault, SettingsError
@@ -126,6 +127,8 @@ class Label:
     name: str
     numbers: dict[str, float | None]
     weeds: tuple[str, ...]
+    withholding: Withholding = NOT_TYPED
+    """For stock; it does not bear on hours."""
 
 
 def load_actives(folder: Path) -> dict[str, Active]:

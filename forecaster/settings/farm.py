@@ -11,6 +11,7 @@ from forecaster.domain.air import inversion
 from forecaster.domain.growth.grazing import Grazed, How
 from forecaster.domain.place import Place
 from forecaster.domain.planning.stock_off import Stay
+from forecaster.domain.planning.withholding import NOT_TYPED, LabelSays, Withholding
 from forecaster.domain.spraying.forecast_error import ASSUMED, Errors
 from forecaster.domain.spraying.quantities import Exposure
 from forecaster.errors import InputMissingError, SettingsError
@@ -226,7 +227,19 @@ def _label(active: str, entry: LabelTyped) -> Label:
         name=entry.label,
         numbers=numbers,
         weeds=tuple(entry.weeds),
+        withholding=_withholding(entry),
     )
+
+
+def _withholding(entry: LabelTyped) -> Withholding:
+    typed = entry.grazing_withholding_days
+    if typed is None:
+        return NOT_TYPED
+    if not entry.confirmed:
+        return Withholding(LabelSays.UNCONFIRMED)
+    if isinstance(typed, str):
+        return Withholding(LabelSays.NONE)
+    return Withholding(LabelSays.DAYS, typed)
 
 
 def _paddock(

@@ -119,6 +119,8 @@ class WeatherEntry(Strict):
 NOT_ON_LABEL = "not on label"
 """What a user types when their label states no such number."""
 NotOnLabel = Literal["not on label"]
+LONGEST_WITHHOLDING = 365
+"""[d] A slip of the finger lies beyond."""
 
 
 def _off_label(lowest: float, highest: float) -> BeforeValidator:
@@ -133,6 +135,16 @@ def _off_label(lowest: float, highest: float) -> BeforeValidator:
         return typed
 
     return BeforeValidator(check)
+
+
+def _whole_days(typed: Any) -> Any:
+    number = isinstance(typed, int) and not isinstance(typed, bool)
+    if typed != NOT_ON_LABEL and not (number and 0 <= typed <= LONGEST_WITHHOLDING):
+        raise ValueError(
+            f"allowed is a whole number of days from 0 to {LONGEST_WITHHOLDING}, or "
+            '"not on label"'
+        )
+    return typed
 
 
 def _restraint(typed: Any) -> Any:
@@ -163,6 +175,9 @@ class LabelTyped(Strict):
     )
     relative_humidity_min_pct: Annotated[
         float | NotOnLabel | None, _off_label(0, 100)
+    ] = None
+    grazing_withholding_days: Annotated[
+        int | NotOnLabel | None, BeforeValidator(_whole_days)
     ] = None
 
 

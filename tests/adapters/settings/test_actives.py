@@ -62,6 +62,7 @@ def test_a_user_can_type_every_number_a_label_may_state() -> None:
     }
     typed = set(LabelTyped.model_fields) - {
         "label", "confirmed", "confirmed_by", "read_on", "weeds",
+        "grazing_withholding_days",  # bears on stock, not on hours
     }  # fmt: skip
     assert keys == typed == set(LABEL_UNITS)
 

@@ -107,8 +107,10 @@ def printing() -> Iterator[None]:
         ) from None
 
 
-def deliver(text: str, out: Path | None) -> None:
-    """Print ``text``, or write it whole to ``out``.
+def deliver(text: str | bytes, out: Path | None) -> None:
+    """Print text or bytes, or write them whole to ``out``.
+
+    Bytes are printed as they are: no system's own line ends are put in.
 
     Raises
     ------
@@ -117,7 +119,7 @@ def deliver(text: str, out: Path | None) -> None:
     """
     if out is None:
         with printing():
-            typer.echo(text, nl=False)
+            typer.echo(text, nl=False)  # bytes go to the buffer underneath
         return
     from forecaster.service.files import write_whole
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import typer
 
-from forecaster.cli import options
+from forecaster.cli import formats, options
 
 
 def join(app: typer.Typer) -> None:
@@ -18,19 +18,36 @@ def outlook(
     farm: Path | None = options.FARM,
     at: str | None = options.AT,
     weather: Path | None = options.WEATHER,
-    form: str = options.FORMAT,
+    form: str = typer.Option(
+        "text",
+        "--format",
+        help="text, json, ics, csv, sms or md; with --farms also html.",
+    ),
     out: Path | None = options.OUT,
     offline: bool = options.OFFLINE,
+    farms: Path | None = typer.Option(
+        None,
+        "--farms",
+        help="Folder whose subfolders are farms: all on one list, what presses most "
+        "first.",
+        show_default=False,
+    ),
 ) -> None:
     """Print the weekly outlook: stages, windows, good hours, what to do next.
 
     Example:  forecaster outlook --farm my-farm --at 2026-10-12T07:00
     """
-    options.check_format(form)
+    if farms is not None:
+        _farms(farms, form, at, out, offline=offline, other=farm or weather)
+        return
+    options.check_format(form, (*options.FORMATS, *formats.OUTLOOK))
     day, demo = options.load(farm, at, weather, offline=offline)
     from forecaster.service.daily import outlook as assemble
 
     value = assemble(day, demo=demo)
+    if form in formats.OUTLOOK:
+        options.deliver(formats.outlook_as(form, value), out)
+        return
     if form == "json":
         from forecaster.render import json
 
@@ -43,3 +60,27 @@ def outlook(
             screen.show(text.lines(value))
     else:
         options.deliver(text.render(value), out)
+
+
+def _farms(
+    folder: Path,
+    form: str,
+    at: str | None,
+    out: Path | None,
+    *,
+    offline: bool,
+    other: Path | None,
+) -> None:
+    """Many farms on one list."""
+    from forecaster.errors import UsageError
+
+    if other is not None:
+        raise UsageError(
+            f"{other} does not go with --farms: each farm in that folder has its own "
+            "file and weather; take --farm or --weather away"
+        )
+    options.check_format(form, formats.FARMS)
+    from forecaster.service.farms import all_farms
+
+    value = all_farms(folder, at, offline=offline)
+    options.deliver(formats.farms_as(form, value), out)

@@ -117,6 +117,11 @@ def likely_range(edge: Likely, clock: LocalClock) -> str:
     return f"{likely} ({early} to {late})"
 
 
+def calendar_day(day: np.datetime64) -> dt.date:
+    """A ``datetime64`` of days as a date."""
+    return dt.date.fromisoformat(str(day.astype("datetime64[D]")))
+
+
 def date(day: np.datetime64) -> str:
     """A calendar date without its year: ``14 Oct``."""
     value = day.astype("datetime64[D]").item()

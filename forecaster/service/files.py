@@ -10,9 +10,13 @@ from forecaster.errors import OutputError
 
 
 def write_whole(
-    path: Path, text: str, *, encoding: str = "utf-8", option: str = "--out"
+    path: Path,
+    content: str | bytes,
+    *,
+    encoding: str = "utf-8",
+    option: str = "--out",
 ) -> None:
-    """Write ``text`` to a neighbour of ``path`` and move it into place.
+    """Write text or bytes to a neighbour of ``path`` and move it into place.
 
     ``option`` is what the user named the place with. What is no ordinary file, such
     as a pipe or ``/dev/null``, is written straight to.
@@ -22,11 +26,12 @@ def write_whole(
     OutputError
         If that fails; an older file is then still whole.
     """
+    data = content.encode(encoding) if isinstance(content, str) else content
     try:
         if path.exists() and not path.is_file() and not path.is_dir():
-            path.write_text(text, encoding=encoding, newline="\n")
+            path.write_bytes(data)
         else:
-            _replace(path, text, encoding)
+            _replace(path, data)
     except OSError as error:
         raise OutputError(
             f"{path}: cannot be written ({error.strerror}); choose another place with "
@@ -34,12 +39,12 @@ def write_whole(
         ) from None
 
 
-def _replace(path: Path, text: str, encoding: str) -> None:
+def _replace(path: Path, data: bytes) -> None:
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     temporary = Path(name)
     try:
-        with os.fdopen(handle, "w", encoding=encoding, newline="\n") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
             file.flush()
             os.fsync(file.fileno())
         temporary.chmod(_mode(path))

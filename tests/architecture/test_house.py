@@ -17,7 +17,10 @@ PACKAGE = Path(forecaster.__file__).parent
 SOURCES = sorted(PACKAGE.rglob("*.py"))
 LONGEST_FILE = 400
 LONGEST_BODY = 45
-HEAVY = ("metpy", "pandas", "scipy", "xarray", "pint", "matplotlib", "apscheduler")
+HEAVY = (
+    "metpy", "pandas", "scipy", "xarray", "pint", "matplotlib", "apscheduler",
+    "icalendar", "jinja2",
+)  # fmt: skip
 
 
 def loaded_after(*arguments: str) -> set[str]:

@@ -1,0 +1,37 @@
+"""What ``outlook --format`` can make besides text and JSON."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from forecaster.domain.farms import FarmsOutlook
+    from forecaster.domain.outlook import Outlook
+
+OUTLOOK = ("ics", "csv", "sms", "md")
+FARMS = ("text", "json", "csv", "html", "md")
+
+
+def outlook_as(form: str, outlook: Outlook) -> str | bytes:
+    """One farm's outlook in one of :data:`OUTLOOK`."""
+    from forecaster.render import calendar, markdown, sms, table
+
+    if form == "ics":
+        return calendar.render(outlook)
+    if form == "csv":
+        return table.render(outlook)
+    return sms.render(outlook) if form == "sms" else markdown.render(outlook)
+
+
+def farms_as(form: str, value: FarmsOutlook) -> str | bytes:
+    """Many farms in one of :data:`FARMS`."""
+    from forecaster.render import farms, pages
+    from forecaster.render.json import dumps
+
+    if form == "json":
+        return dumps(farms.tree(value))
+    if form == "html":
+        return pages.farms(value)
+    if form == "csv":
+        return farms.csv(value)
+    return farms.md(value) if form == "md" else farms.text(value)

@@ -13,6 +13,9 @@ if TYPE_CHECKING:
 
 LEAST_DAYS = 0.5
 """[d] A close nearer than this counts as this near. Assumed."""
+OLD_HOURS = 30.0
+"""[h] Weather older than this is told before all rows, as an hour of it asks for a look
+at a newer one. Assumed."""
 _AHEAD = {Status.NOT_OPEN, Status.OPENING_SOON, Status.OPEN, Status.CLOSING}
 
 
@@ -59,6 +62,13 @@ class FarmsOutlook:
     faults: tuple[FarmFault, ...]
     farms: tuple[Outlook, ...]
     rows: tuple[FarmRow, ...]
+
+    @property
+    def old(self) -> tuple[Outlook, ...]:
+        """Farms whose weather is older than :data:`OLD_HOURS`, or of unknown age."""
+        return tuple(
+            each for each in self.farms if not each.weather.age_hours <= OLD_HOURS
+        )
 
 
 def pressure(hectares: float, days_to_close: float | None) -> float:

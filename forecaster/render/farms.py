@@ -32,6 +32,7 @@ COLUMNS = (
     "weather_of", "weather_age_h", "made_at", "read_first",
 )  # fmt: skip
 NO_DATA = "NO DATA"
+OLD = "OLD WEATHER"
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +77,16 @@ def in_words(row: FarmRow) -> Words:
     )
 
 
+def alarms(farms: FarmsOutlook) -> list[tuple[str, str, str]]:
+    """What stands above all rows: what it is, the farm, the reason."""
+    lost = [(NO_DATA, each.farm, each.reason) for each in farms.faults]
+    old = [
+        (OLD, each.farm, f"{each.weather.age_hours:.0f} h old; see why no newer came")
+        for each in farms.old
+    ]
+    return lost + old
+
+
 def notes(outlook: Outlook) -> str:
     """What to know of one farm's rows before reading them."""
     clock = words.LocalClock(outlook.place.zone)
@@ -87,9 +98,10 @@ def notes(outlook: Outlook) -> str:
 def text(farms: FarmsOutlook) -> str:
     """The list in 80 columns; long names are cut, the other formats have them whole."""
     found = [TITLE, *words.wrapped(SORTED), ""]
-    for fault in farms.faults:
-        found += words.wrapped(f"{NO_DATA}: {plain(fault.farm)}: {plain(fault.reason)}")
-    found += [""] if farms.faults else []
+    told = alarms(farms)
+    for head, farm, reason in told:
+        found += words.wrapped(f"{head}: {plain(farm)}: {plain(reason)}")
+    found += [""] if told else []
     found.append(
         _columns("farm", "paddock", "ha", "active", "status", "days", "next good hours")
     )
@@ -170,12 +182,13 @@ def _csv_row(row: FarmRow) -> list[Cell]:
 
 def md(farms: FarmsOutlook) -> str:
     """The list as a Markdown page."""
-    found = [f"# {TITLE}", "", SORTED, ""]
+    top = [f"# {TITLE}", "", SORTED, ""]
+    found = [*top]
     found += [
-        f"- **{NO_DATA}**: {markdown.escape(each.farm)}: {markdown.escape(each.reason)}"
-        for each in farms.faults
+        f"- **{head}**: {markdown.escape(farm)}: {markdown.escape(reason)}"
+        for head, farm, reason in alarms(farms)
     ]
-    found += [""] if farms.faults else []
+    found += [""] if len(found) > len(top) else []
     found += [*markdown.table(HEAD, map(_md_cells, farms.rows)), ""]
     found += [
         f"- {markdown.escape(each.farm)}: {markdown.escape(notes(each))}"

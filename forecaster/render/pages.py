@@ -42,9 +42,8 @@ def farms(value: FarmsOutlook) -> str:
         title=list_words.TITLE,
         sorted_by=list_words.SORTED,
         check=list_words.CHECK,
-        no_data=list_words.NO_DATA,
         head=list_words.HEAD,
-        faults=value.faults,
+        alarms=list_words.alarms(value),
         rows=[list_words.in_words(row).cells for row in value.rows],
         farms=[(each.farm, list_words.notes(each)) for each in value.farms],
     )

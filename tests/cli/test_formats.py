@@ -7,7 +7,7 @@ import html.parser
 import io
 import json
 import shutil
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hostile_names import HOSTILE
@@ -18,6 +18,7 @@ from forecaster.cli.formats import FARMS, farms_as
 from forecaster.cli.main import exit_code
 from forecaster.service.farms import all_farms
 from forecaster.service.new_farm import quoted
+from forecaster.service.wiring import farm_day
 from forecaster.settings.farm import load_farm
 from forecaster.settings.shipped import demo_folder
 
@@ -217,3 +218,21 @@ def test_forty_names_through_the_whole_program(
     kinds = {child.type for token in tokens for child in token.children or ()}
     assert words
     assert kinds <= {"text", "text_special", "strong_open", "strong_close", "softbreak"}
+
+
+def test_a_fault_of_the_program_hides_no_other_farm(
+    many: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One farm that trips over a bug is told as such; the rest stand."""
+
+    def trips(folder: Path, *rest: Any, **more: Any) -> Any:
+        if folder.name == "beta":
+            raise ZeroDivisionError("oh\nno")
+        return farm_day(folder, *rest, **more)
+
+    monkeypatch.setattr("forecaster.service.farms.farm_day", trips)
+    value = all_farms(many)
+    reasons = {each.farm: each.reason for each in value.faults}
+    assert set(reasons) == {"beta", "dry", "empty"}
+    assert reasons["beta"] == "a fault of the program: ZeroDivisionError: oh; no"
+    assert [each.farm for each in value.farms] == [HOSTILE[0]]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from html.parser import HTMLParser
 from typing import TYPE_CHECKING
 
@@ -10,10 +11,15 @@ import pytest
 from hostile_names import HOSTILE
 
 from forecaster.cli.main import exit_code
+from forecaster.errors import UsageError
+from forecaster.service import notice as notices
+from forecaster.service.daily import outlook
 from forecaster.settings.shipped import demo_folder
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from forecaster.service.farm_day import FarmDay
 
 
 @pytest.fixture(autouse=True)
@@ -178,3 +184,14 @@ def test_a_note_says_wind_side_and_no_promise(
     said = refused(capsys, "neighbour", "Back Road", "--near", "Vineyard")
     assert "near Back Road lies The creek, Neighbour's canola" in said
     assert "lies nothing" in refused(capsys, "neighbour", "Woolshed", "--near", "x")
+
+
+def test_no_sign_for_a_paddock_that_cannot_be_told(demo_day: FarmDay) -> None:
+    """Its fault is the reason."""
+    whole = outlook(demo_day)
+    first = replace(whole.paddocks[0], fault="broke", actives=())
+    broken = replace(whole, paddocks=(first,))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(notices, "outlook", lambda *_, **__: broken)
+        with pytest.raises(UsageError, match="Creek Flat cannot be told: broke"):
+            notices.notice(demo_day, "creek flat", None, None)

@@ -77,3 +77,12 @@ def test_the_order_of_the_list(demo_day: FarmDay) -> None:
     assert [row.pressure for row in found.rows] == [0, 0, 20, 10, 9, 0, 0, 0]
     assert found.rows[0].status is Status.UNKNOWN
     assert found.rows[0].days_to_close is None
+    assert found.old == ()
+
+
+@pytest.mark.parametrize(("age", "old"), [(30.0, 0), (30.1, 1), (float("nan"), 1)])
+def test_old_weather_is_named(demo_day: FarmDay, age: float, old: int) -> None:
+    """Over 30 hours, or of an age that nobody knows."""
+    whole = outlook(demo_day)
+    aged = replace(whole, weather=replace(whole.weather, age_hours=age))
+    assert len(farms_outlook((aged,), ()).old) == old

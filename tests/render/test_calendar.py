@@ -212,6 +212,9 @@ def test_stock_off_is_the_band_or_today(demo: Outlook) -> None:
     assert str(event.decoded("dtend") - dt.timedelta(days=1)) == str(
         stock.off.likely.last
     )
+    vague = replace(stock, off=replace(ahead.off, late=None))
+    told = one(with_paddock(demo, "Lone Gum", stock=vague), "stock off")
+    assert "With heading early or late" not in str(told["description"])
     for status in (StockStatus.TOO_LATE, StockStatus.UNKNOWN, StockStatus.NO_STOCK):
         gone = replace(stock, off=replace(stock.off, status=status))
         told = summaries(with_paddock(demo, "Lone Gum", stock=gone))

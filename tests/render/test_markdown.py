@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from hostile_names import HOSTILE
 from markdown_it import MarkdownIt
-from outlooks import named, with_paddock
+from outlooks import named, paddock, with_paddock
 
+from forecaster.domain.planning.next_step import Step
 from forecaster.render import markdown
 
 if TYPE_CHECKING:
@@ -46,7 +48,9 @@ def test_the_table_holds_every_active(demo: Outlook) -> None:
         markdown.render(with_paddock(demo, fault="<b>", actives=()))
     )
     assert texts(failed, "td_open")[3:] == ["unknown", "", "", "<b>"]
-    assert "INVENTED" in markdown.render(demo) or "invented" in markdown.render(demo)
+    assert "**DEMO FARM: farm, labels and weather are invented.**" in markdown.render(
+        demo
+    )
 
 
 def test_forty_hostile_names_come_back_equal(demo: Outlook) -> None:
@@ -68,3 +72,14 @@ def test_a_line_break_cannot_leave_its_cell() -> None:
     """Nor can what GitHub would make a link of."""
     assert markdown.escape("a\nb\r\nc") == "a b c"
     assert markdown.escape("http://x") == "http\\://x"
+
+
+def test_warnings_are_printed_as_text(demo: Outlook) -> None:
+    """Those of the weather and of a weed; what cannot control has no line."""
+    weather = replace(demo.weather, warnings=("_old_ <b>",), invented=False)
+    first = replace(paddock(demo).actives[0], step=Step.DOES_NOT_CONTROL)
+    bare = with_paddock(demo, warning="*deadly*", actives=(first,))
+    page = markdown.render(replace(bare, weather=weather, demo=False))
+    assert r"- \_old\_ \<b\>" in page
+    assert r"- **Warning**: \*deadly\*" in page
+    assert "glyphosate" not in page.partition("## Read this too")[0]

@@ -3,8 +3,8 @@
 The file is the whole truth each time it is made (``METHOD:PUBLISH``): an event that is
 gone from it is gone. A renderer has no memory, so ``SEQUENCE`` is the number of seconds
 from :data:`EPOCH` to the outlook's moment: it never falls while moments do not, and a
-changed event is always newer than it was. ``DTSTAMP`` is that moment too, so that the
-same outlook gives the same bytes.
+changed event is always newer than it was (0 for moments before that). ``DTSTAMP`` is
+the moment too, so that the same outlook gives the same bytes.
 """
 
 from __future__ import annotations
@@ -65,7 +65,7 @@ def _component(event: CalendarEvent, now: np.datetime64, made: str) -> Event:
     component = Event()
     component.add("uid", event.uid)
     component.add("dtstamp", _utc(now))
-    component.add("sequence", int((now - EPOCH) / np.timedelta64(1, "s")))
+    component.add("sequence", max(0, int((now - EPOCH) / np.timedelta64(1, "s"))))
     if event.all_day:
         component.add("dtstart", words.calendar_day(event.start))
         last = words.calendar_day(event.end)

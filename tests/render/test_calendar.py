@@ -110,6 +110,8 @@ def test_a_moved_event_is_the_same_and_newer(demo: Outlook) -> None:
     old, new = one(before, "good hours"), one(after, "good hours")
     assert old["uid"] == new["uid"]
     assert new["sequence"] > old["sequence"] >= 0
+    past = replace(before, now=np.datetime64("2013-04-25T00:00:00", "s"))
+    assert {each["sequence"] for each in events(past)} == {0}
     assert new["sequence"] < 2**31  # 3.3.8: an integer of 32 bits
     assert new.decoded("dtstart") - old.decoded("dtstart") == dt.timedelta(hours=1)
     assert one(before, "stage window")["uid"] == one(after, "stage window")["uid"]

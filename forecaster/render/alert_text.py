@@ -14,7 +14,8 @@ from forecaster.domain.alerts.letter import Letter
 from forecaster.domain.alerts.records import Change, Rank
 from forecaster.render import alert_words as say
 from forecaster.render import words
-from forecaster.render.phone_fit import LONGEST, Part, cut, fit
+from forecaster.render.phone import phone_line
+from forecaster.render.phone_fit import Part, cut
 
 if TYPE_CHECKING:
     from forecaster.domain.alerts.news import Item, News
@@ -72,20 +73,19 @@ def _headline(news: News, items: list[Item]) -> str:
 
 def _short(news: News, items: list[Item]) -> str:
     clock = words.LocalClock(news.zone)
-    age = Part(_age(news) if not news.weather_age_h <= OLD_H else "", 1)
+    age = Part(_age(news) if not news.weather_age_h <= OLD_H else "", 4)
     if news.rank is Rank.RECEIPT:
-        return cut(
-            f"{news.farm}: a test. Messages reach you through this channel.", LONGEST
-        )
+        return phone_line(news.farm, [Part("a test: messages reach you here.", 0)])
     if not items:
-        told = [Part(say.farm_line(each, clock), spare)
+        told = [Part(f"{say.farm_head(each)}.", spare)
                 for spare, each in enumerate(news.about_farm)]  # fmt: skip
-        return fit([Part(f"{news.farm}:", 9), *(told or [Part(_quiet(news), 0)])])
+        return phone_line(news.farm, told or [Part(_quiet(news), 0)])
     first = items[0]
-    if len(items) == 1:
-        return fit(say.phone_parts(first, clock, age, usable=news.usable))
-    rest = Part(f"And {words.count(len(items) - 1, 'window')} more.", 0)
-    return fit([*say.phone_parts(first, clock, age, usable=news.usable), rest])
+    parts = say.phone_parts(first, clock, age, usable=news.usable)
+    if len(items) > 1:
+        parts.append(Part(f"And {words.count(len(items) - 1, 'window')} more.", 1))
+    hours = say.tells_hours(first, usable=news.usable)
+    return phone_line(say.name(first), parts, hours=hours)
 
 
 def _quiet(news: News) -> str:

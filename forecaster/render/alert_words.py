@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from forecaster.domain.alerts.records import Change, Phase
@@ -190,9 +191,9 @@ def standing(item: Item, clock: words.LocalClock, *, usable: bool) -> str:
 def phone_parts(
     item: Item, clock: words.LocalClock, age: Part, *, usable: bool
 ) -> list[Part]:
-    """One window as parts of a line for a phone, the most needed first."""
+    """One window as clauses of a line for a phone, the most needed first."""
     reading, change = item.reading, change_of(item)
-    start = Part(f"{_short_name(name(item))} {head(item)}.", 0)
+    start = Part(f"{head(item)}.", 0)
     if reading is None or reading.fault:
         return [start, age]
     weed = Part(f"{reading.weed}.", 6)
@@ -210,19 +211,24 @@ def phone_parts(
     return [start, *_phone_block(item, reading, clock), shuts, weed, age]
 
 
+def tells_hours(item: Item, *, usable: bool) -> bool:
+    """Whether its line for a phone names hours to spray in."""
+    reading, change = item.reading, change_of(item)
+    quiet = change in _OVER or change in _BEFORE
+    return (
+        bool(reading and not reading.fault and reading.blocks) and usable and not quiet
+    )
+
+
 def _phone_block(item: Item, reading: Reading, clock: words.LocalClock) -> list[Part]:
     block = reading.blocks[0]
     wind = f"{words.side(block.wind_from)} {words.kmh(block.wind_speed)} km/h."
     when = f"{item.kept.key.active} {clock.span(block.start, block.end)},"
     only = "Only block before it shuts" if _only(reading) else "First block"
-    holds = "." if block.chance != block.chance else f" ({words.in_ten(block.chance)})."
+    known = not math.isnan(block.chance)
+    holds = f" ({words.in_ten(block.chance)})." if known else "."
     return [
-        Part(when[0].upper() + when[1:], 0),
-        Part(wind, 0),
-        Part(only + holds, 2),
-        Part("Check at site.", 0),
+        Part(when[0].upper() + when[1:], 1),
+        Part(wind, 2),
+        Part(only + holds, 3),
     ]
-
-
-def _short_name(text: str, longest: int = 40) -> str:
-    return text if len(text) <= longest else text[: longest - 1].rstrip() + "…"

@@ -1,11 +1,8 @@
-"""A line that fits a phone: parts in order, the least needed dropped first."""
+"""Clauses of a line for a phone, and a cut between words."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+from typing import NamedTuple
 
 LONGEST = 160
 """Characters of one short message (3GPP TS 23.040: 160 of 7 bits)."""
@@ -17,26 +14,6 @@ class Part(NamedTuple):
 
     words: str
     spare: int
-
-
-def fit(parts: Sequence[Part], limit: int = LONGEST) -> str:
-    """The parts, joined by spaces, in at most ``limit`` characters.
-
-    Whole parts go first, those of the highest ``spare`` and of these the last; what
-    may not be left out is cut between words.
-    """
-    kept = [part for part in parts if part.words]
-    while len(_joined(kept)) > limit:
-        spare = max((part.spare for part in kept), default=0)
-        if spare == 0:
-            break
-        last = max(place for place, part in enumerate(kept) if part.spare == spare)
-        del kept[last]
-    return cut(_joined(kept), limit)
-
-
-def _joined(parts: Sequence[Part]) -> str:
-    return " ".join(part.words for part in parts)
 
 
 def cut(text: str, limit: int) -> str:

@@ -15,6 +15,7 @@ from forecaster.domain.alerts.letter import Fate, Letter, Outcome
 from forecaster.domain.alerts.messages import Way
 from forecaster.domain.alerts.records import Change, Rank, Sending
 from forecaster.render import alert_text
+from forecaster.render.phone import fits
 from forecaster.service.alerts import emergency
 from forecaster.service.alerts import log as log_module
 from forecaster.service.alerts.check import Check, Result
@@ -280,8 +281,9 @@ def test_phones_get_160_characters(tmp_path: Path) -> None:
     assert len(phone.letters) > 6
     for each in phone.letters:
         assert 0 < len(each.short) <= 160
+        assert fits(each.short)
         assert "\n" not in each.short
-        if "Check at site" not in each.short:
+        if "Check at the site" not in each.short:
             assert " km/h" not in each.short
 
 

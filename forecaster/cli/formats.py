@@ -8,14 +8,16 @@ if TYPE_CHECKING:
     from forecaster.domain.farms import FarmsOutlook
     from forecaster.domain.outlook import Outlook
 
-OUTLOOK = ("ics", "csv", "sms", "md")
+OUTLOOK = ("html", "ics", "csv", "sms", "md")
 FARMS = ("text", "json", "csv", "html", "md")
 
 
 def outlook_as(form: str, outlook: Outlook) -> str | bytes:
     """One farm's outlook in one of :data:`OUTLOOK`."""
-    from forecaster.render import calendar, markdown, sms, table
+    from forecaster.render import calendar, html, markdown, sms, table
 
+    if form == "html":
+        return html.render(outlook)
     if form == "ics":
         return calendar.render(outlook)
     if form == "csv":

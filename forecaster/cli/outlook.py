@@ -21,7 +21,7 @@ def outlook(
     form: str = typer.Option(
         "text",
         "--format",
-        help="text, json, ics, csv, sms or md; with --farms also html.",
+        help="text, json, html, ics, csv, sms or md; with --farms no ics or sms.",
     ),
     out: Path | None = options.OUT,
     offline: bool = options.OFFLINE,

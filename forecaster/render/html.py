@@ -57,8 +57,9 @@ class Row:
 def render(outlook: Outlook) -> str:
     """The whole page; same outlook, same bytes."""
     clock = LocalClock(outlook.place.zone)
+    week = sheet_svg.Week.of(outlook, clock)
     rows = [
-        _row(outlook, paddock, number, clock)
+        _row(outlook, paddock, number, week, clock)
         for number, paddock in enumerate(outlook.paddocks)
     ]
     return page(
@@ -76,7 +77,8 @@ def render(outlook: Outlook) -> str:
         behind=head_words.behind(outlook),
         rows=sorted(rows, key=_urgency),
         weeks_axis=_weeks_axis(outlook, clock),
-        week_axis=_week_axis(outlook, clock),
+        week_axis=_week_axis(week),
+        daylight=_hours(week),
     )
 
 
@@ -109,7 +111,11 @@ def _only_letters(value: object) -> object:
 
 
 def _row(
-    outlook: Outlook, paddock: PaddockOutlook, number: int, clock: LocalClock
+    outlook: Outlook,
+    paddock: PaddockOutlook,
+    number: int,
+    week: sheet_svg.Week,
+    clock: LocalClock,
 ) -> Row:
     counted = entries.counted_on(paddock, clock)
     return Row(
@@ -119,7 +125,14 @@ def _row(
         looked=sheet_words.looked(paddock, clock),
         barred=sheet_words.barred(paddock.barred_wind),
         lines=[
-            _line(outlook, paddock, active, f"p{number}a{at}", clock)
+            _line(
+                outlook,
+                paddock,
+                active,
+                name=f"p{number}a{at}",
+                week=week,
+                clock=clock,
+            )
             for at, active in enumerate(paddock.actives)
             if active.step is not Step.DOES_NOT_CONTROL
         ],
@@ -135,7 +148,9 @@ def _line(
     outlook: Outlook,
     paddock: PaddockOutlook,
     active: ActiveOutlook,
+    *,
     name: str,
+    week: sheet_svg.Week,
     clock: LocalClock,
 ) -> Line:
     from markupsafe import Markup
@@ -148,14 +163,14 @@ def _line(
         active, look, outlook.now, clock,
         (f"{name}w", f"Stage window of {of}", _window_words(active, clock)),
     )  # fmt: skip
-    week = sheet_svg.week_strip(
-        active, outlook.now, outlook.until, clock, (f"{name}h", f"Hours of {of}", said)
+    strip = sheet_svg.week_strip(
+        active, week, clock, (f"{name}h", f"Hours of {of}", said)
     )
     return Line(
         active=active.active,
         status=active.status.value,
         weeks=Markup(weeks),  # noqa: S704 - our own drawing; its words are escaped
-        week=None if active.status in WEEK_OVER else Markup(week),  # noqa: S704 - likewise
+        week=None if active.status in WEEK_OVER else Markup(strip),  # noqa: S704 - likewise
         hours=hours,
         window=sheet_words.window(active, clock),
         step=sheet_words.next_step(active, clock, entries.counted_on(paddock, clock)),
@@ -192,13 +207,20 @@ def _weeks_axis(outlook: Outlook, clock: LocalClock) -> list[str]:
     return [_date(first + dt.timedelta(weeks=week)) for week in range(sheet_svg.WEEKS)]
 
 
-def _week_axis(outlook: Outlook, clock: LocalClock) -> list[str]:
+def _week_axis(week: sheet_svg.Week) -> list[tuple[str, str]]:
     """The days of the week ahead."""
     import datetime as dt
 
-    first, count = sheet_svg.week_days(outlook.now, outlook.until, clock)
-    days = [first + dt.timedelta(days=day) for day in range(count)]
-    return [f"{day:%a} {day.day}" for day in days]
+    days = [week.first + dt.timedelta(days=day) for day in range(week.days)]
+    return [(f"{day:%a}", f"{day.day}") for day in days]
+
+
+def _hours(week: sheet_svg.Week) -> str:
+    """``6:00 to 20:00``, the part of each day that is drawn."""
+    return " to ".join(
+        f"{hour // 60}:{hour % 60:02d}"
+        for hour in (round(60 * week.opens), round(60 * week.closes))
+    )
 
 
 def _date(day: dt.date) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,9 +20,15 @@ from forecaster.render.page_text import escaped
 from forecaster.render.svg import px
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
-    from forecaster.domain.outlook import ActiveOutlook, BlockView, Likely, WindowView
+    from forecaster.domain.outlook import (
+        ActiveOutlook,
+        BlockView,
+        Likely,
+        Outlook,
+        WindowView,
+    )
     from forecaster.domain.weather import Floats
     from forecaster.render.words import LocalClock
 
@@ -40,7 +47,6 @@ LEAST, MOST = 0.03, 0.97
 """Shares below which a stroke is left out and above which it touches the next."""
 HATCH = 5.0
 """Between the lines of a hatched box."""
-HALF_A_DAY = 12
 
 
 def calendar_start(now: np.datetime64, clock: LocalClock) -> dt.date:
@@ -103,15 +109,14 @@ def window_strip(
         x = on_calendar(look, first, clock) * WIDE / DAYS
         if 0.0 <= x <= WIDE:
             parts.append(f'<path d="M{px(x)} {px(FOOT)}l-5 4h10z" {_INK}/>')
-    x = px(on_calendar(now, first, clock) * WIDE / DAYS)
-    parts.append(f'<path d="M{x} 0V{px(TALL)}" {_LINE} stroke-width="2.5"/>')
+    parts.append(_now(on_calendar(now, first, clock) * WIDE / DAYS))
     return _strip(said, parts)
 
 
 def _engraved(window: WindowView, first: dt.date, clock: LocalClock) -> str:
     """Strokes as wide as the chance; those that touch are one."""
     step = 1.0 / STROKES
-    middles = (np.arange(DAYS * STROKES) + 0.5) * step
+    middles = (np.arange(DAYS * STROKES, dtype=np.float64) + 0.5) * step
     chance = open_chance(window, middles, first, clock)
     boxes: list[list[float]] = []
     for middle, share in zip(middles.tolist(), chance.tolist(), strict=True):
@@ -131,41 +136,73 @@ def _engraved(window: WindowView, first: dt.date, clock: LocalClock) -> str:
     return f'<path d="{path}" {_INK}/>' if path else ""
 
 
-def week_days(
-    now: np.datetime64, until: np.datetime64, clock: LocalClock
-) -> tuple[dt.date, int]:
-    """The first local day of the week's hours, and how many there are."""
-    first = clock.local(now).date()
-    last = clock.local(until - np.timedelta64(1, "s")).date()
-    return first, max((last - first).days + 1, 1)
+@dataclass(frozen=True, slots=True)
+class Week:
+    """The days of the week's hours, each cut to the hours that matter."""
+
+    first: dt.date
+    days: int
+    opens: float
+    """[h] of the local day where each day is cut on."""
+    closes: float
+
+    @classmethod
+    def of(cls, outlook: Outlook, clock: LocalClock) -> Week:
+        """Days from now to the end of the hours judged; hours of light or a block."""
+        first = clock.local(outlook.now).date()
+        last = clock.local(outlook.until - np.timedelta64(1, "s")).date()
+        hours = [
+            (on_calendar(start, first, clock), on_calendar(end, first, clock))
+            for start, end in _that_matter(outlook)
+        ]
+        if not hours or any(end // 1 > start // 1 and end % 1 for start, end in hours):
+            opens, closes = 0.0, 24.0
+        else:
+            opens = 24 * min(start % 1 for start, _ in hours)
+            closes = 24 * max(end % 1 or 1.0 for _, end in hours)
+        return cls(first, max((last - first).days + 1, 1), opens, closes)
+
+    def x(self, moment: np.datetime64, clock: LocalClock) -> float:
+        """Where a moment stands in the strip; outside the cut, at its edge."""
+        day, hour = divmod(24 * on_calendar(moment, self.first, clock), 24)
+        share = (hour - self.opens) / (self.closes - self.opens)
+        return (day + min(max(share, 0.0), 1.0)) * WIDE / self.days
+
+    def end(self, moment: np.datetime64, clock: LocalClock) -> float:
+        """The same for the end of hours: midnight is the end of a day."""
+        return self.x(moment - np.timedelta64(1, "s"), clock)
+
+
+def _that_matter(outlook: Outlook) -> Iterator[tuple[np.datetime64, np.datetime64]]:
+    for paddock in outlook.paddocks:
+        for active in paddock.actives:
+            yield from ((run.start, run.end) for run in active.week if run.daylight)
+            yield from ((block.start, block.end) for block in active.blocks)
 
 
 def week_strip(
-    active: ActiveOutlook,
-    now: np.datetime64,
-    until: np.datetime64,
-    clock: LocalClock,
-    said: tuple[str, str, str],
+    active: ActiveOutlook, week: Week, clock: LocalClock, said: tuple[str, str, str]
 ) -> str:
     """The week's hours: solid good, hatched look first, blank hold, dotted unknown.
 
     Good hours outside the likely stage window stand half as high.
     """
-    first, count = week_days(now, until, clock)
-
-    def at(moment: np.datetime64) -> float:
-        return on_calendar(moment, first, clock) * WIDE / count
-
-    parts = [_ground(range(count + 1), count)]
-    for run in active.week:
-        if not run.daylight:
-            x, wide = at(run.start), at(run.end) - at(run.start)
-            if wide > 0:
-                parts.append(_box(x, FOOT, wide, 2.5))
-        elif run.verdict is Verdict.UNKNOWN:
-            parts.append(_dots(at(run.start), at(run.end)))
-    for block in (*active.blocks, *active.look_first):
-        parts.append(_block(block, at(block.start), at(block.end)))
+    parts = [_ground(range(week.days + 1), week.days)]
+    noon = (12 - week.opens) / (week.closes - week.opens)
+    noons = "".join(
+        f"M{px((day + noon) * WIDE / week.days)} {px(FOOT)}v3"
+        for day in range(week.days)
+    )
+    parts.append(f'<path d="{noons}" {_LINE} stroke-width="1"/>')
+    parts += [
+        _dots(week.x(run.start, clock), week.end(run.end, clock))
+        for run in active.week
+        if run.daylight and run.verdict is Verdict.UNKNOWN
+    ]
+    parts += [
+        _block(block, week.x(block.start, clock), week.end(block.end, clock))
+        for block in (*active.blocks, *active.look_first)
+    ]
     return _strip(said, parts)
 
 
@@ -186,8 +223,7 @@ def sample(kind: str) -> str:
         "look": [_hatched(0, TOP, wide, FOOT - TOP)],
         "hold": [],
         "unknown": [_dots(0.0, wide)],
-        "night": [_box(0, FOOT, wide, 2.5)],
-        "today": [f'<path d="M30 0V{px(TALL)}" {_LINE} stroke-width="2.5"/>'],
+        "today": [_now(30.0)],
         "counted": [f'<path d="M30 {px(FOOT - 8)}l-8 10h16z" {_INK}/>'],
         "window": [_fading(wide)],
     }[kind]
@@ -204,6 +240,15 @@ def _fading(wide: float) -> str:
     return "".join(
         _box((at + 0.5 - share / 2) * step, TOP + 4, share * step, FOOT - TOP - 4)
         for at, share in enumerate(shares.tolist())
+    )
+
+
+def _now(x: float) -> str:
+    """Today, set off from what it crosses by a rim of paper."""
+    path = f'd="M{px(x)} 0V{px(TALL)}" fill="none"'
+    return (
+        f'<path class="rim" {path} stroke="#fff" stroke-width="7"/>'
+        f'<path {path} stroke="currentColor" stroke-width="3"/>'
     )
 
 

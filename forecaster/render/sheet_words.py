@@ -45,12 +45,12 @@ def _hour(local: dt.datetime) -> str:
 
 
 def blocks(runs: Sequence[BlockView], clock: LocalClock) -> str:
-    """``Wed 12-18, Thu 11-17 (provisional)``, the first few."""
+    """``Wed 12-18, Thu 11-17*``, the first few; * is not firm yet."""
     named = []
     for run in runs[:MOST]:
         firm = words.firmness(run.lead_days)
         said = hours(run.start, run.end, clock)
-        named.append(said if firm == "firm" else f"{said} ({firm})")
+        named.append(said if firm == "firm" else f"{said}*")
     more = len(runs) - len(named)
     return ", ".join(named) + (f", and {more} more" if more else "")
 
@@ -62,11 +62,11 @@ def week(active: ActiveOutlook, clock: LocalClock) -> list[tuple[str, str]]:
     good = [run for run in active.blocks if run.in_window]
     outside = [run for run in active.blocks if not run.in_window]
     look = [run for run in active.look_first if run.in_window]
-    found = [("good", blocks(good, clock) if good else "none in the likely window")]
+    found = [("good", blocks(good, clock) if good else "none")]
     if look:
         found.append(("look first", blocks(look, clock)))
     if outside:
-        found.append(("outside the window", blocks(outside, clock)))
+        found.append(("too early or late", blocks(outside, clock)))
     return found
 
 
@@ -144,7 +144,7 @@ def next_step(
             "this weed is not among those typed from the label",
         ),
         Step.SURVEY: ("Say what lies around", "in the farm file, before any hour"),
-        Step.UNEVEN: ("Do not spray on the mean", "heads are uneven: see page 2"),
+        Step.UNEVEN: ("Do not spray on the mean", "heads are uneven: see its details"),
         Step.COUNT_HEADS: ("Count heads now", f"again in a few days; opens {opening}"),
         Step.SPRAY: (f"Good {when}", f"{agree}check wind and smoke there"),
         Step.LOOK_AT_GATE: (f"Look first {when}", f"{agree}only after a look there"),
@@ -154,9 +154,6 @@ def next_step(
 
 def _too_late(active: ActiveOutlook) -> tuple[str, str]:
     if active.toxicity:
-        return (
-            "Go and look; keep stock out",
-            "first heads are past their ten days: ask your department of agriculture "
-            "or a vet before you graze",
-        )
+        ask = "ask your department of agriculture or a vet before you graze"
+        return "Go and look; keep stock out", f"first heads are past ten days: {ask}"
     return "Do not spray", "by the model too late; if heads are still soft, count them"

@@ -9,6 +9,7 @@ import pytest
 from forecaster.render import (
     explain_text,
     hours_text,
+    html,
     json,
     look_advice_text,
     season_svg,
@@ -37,6 +38,7 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
     return {
         "outlook.txt": text.render(value),
         "outlook.json": json.render(value),
+        "outlook.html": html.render(value),
         "hours.txt": hours_text.render(paddock_hours(day, *back_road)),
         "hours.json": json.dumps(hours_text.tree(paddock_hours(day, *back_road))),
         "explain.txt": explain_text.render(explain(day, *back_road)),
@@ -52,6 +54,7 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
     [
         "outlook.txt",
         "outlook.json",
+        "outlook.html",
         "hours.txt",
         "hours.json",
         "explain.txt",

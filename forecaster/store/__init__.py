@@ -1,1 +1,1 @@
-"""What the program keeps for good: the log of looks."""
+"""What the program keeps: the log of looks, and the state of alerts."""

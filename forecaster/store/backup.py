@@ -8,6 +8,8 @@ from contextlib import closing, suppress
 from typing import TYPE_CHECKING
 
 from forecaster.store.database import look_through, settle
+from forecaster.store.soundness import verify
+from forecaster.store.tables import COLUMNS
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -26,7 +28,8 @@ def day_of(now: np.datetime64) -> str:
 
 def of(folder: Path) -> list[Path]:
     """Backups, the newest first."""
-    return sorted((folder / FOLDER).glob("state-????????.sqlite"), reverse=True)
+    found = (folder / FOLDER).glob("state-????????.sqlite")
+    return sorted((path for path in found if not path.is_symlink()), reverse=True)
 
 
 def due(folder: Path, now: np.datetime64) -> bool:
@@ -35,10 +38,14 @@ def due(folder: Path, now: np.datetime64) -> bool:
 
 
 def make(db: sqlite3.Connection, folder: Path, now: np.datetime64) -> Path:
-    """Copy the state; half a copy never has the name of a whole one.
+    """Copy the state and look through all of the copy.
+
+    Half a copy never has the name of a whole one.
 
     Raises
     ------
+    DamagedError
+        If a row is not as it was written.
     sqlite3.Error, OSError
         If it cannot be written.
     """
@@ -53,6 +60,7 @@ def make(db: sqlite3.Connection, folder: Path, now: np.datetime64) -> Path:
         db.backup(copy)
         copy.execute("PRAGMA journal_mode = DELETE")
         look_through(copy)
+        verify(copy, COLUMNS)
     with half.open("rb+") as file:
         os.fsync(file.fileno())
     half.replace(target)

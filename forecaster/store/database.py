@@ -1,16 +1,17 @@
-"""One SQLite file: how it is opened, checked, set aside and brought back."""
+"""One SQLite file: how it is reached, recognised and set aside."""
 
 from __future__ import annotations
 
 import os
 import sqlite3
-from contextlib import closing, contextmanager, suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
-from functools import cache
 from typing import TYPE_CHECKING
 
 from forecaster.errors import NewerStateError, StateError
-from forecaster.store.migrations import APPLICATION, NEWEST, migrate
+from forecaster.store import meta
+from forecaster.store.migrations import APPLICATION, NEWEST, tables_of, wanted
+from forecaster.store.soundness import DamagedError, hurt
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -19,8 +20,13 @@ if TYPE_CHECKING:
     import numpy as np
 
 FILE = "state.sqlite"
+SUSPECT = "state.suspect"
+"""Left where damage was met: all is looked through when it is next opened."""
 BUSY_S = 10.0
-_SIDES = ("", "-wal", "-shm")
+SIDES = ("-wal", "-shm", "-journal")
+_MAGIC = b"SQLite format 3\x00"
+_FORMATS = {1, 2}
+"""SQLite's file format versions: rollback journal, write-ahead log."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +48,11 @@ def ours(path: Path) -> Iterator[None]:
     why = ""
     try:
         yield
-    except (sqlite3.Error, UnicodeError) as error:
+    except (sqlite3.Error, UnicodeError, DamagedError) as error:
         why = str(error)
+        if hurt(error):
+            with suppress(OSError):
+                path.with_name(SUSPECT).touch(mode=0o600)
     except OSError as error:
         why = error.strerror or type(error).__name__
     if why:
@@ -71,71 +80,52 @@ def make_folder(folder: Path) -> None:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
 
 
+def refuse_links(*paths: Path) -> None:
+    """Refuse a name that leads elsewhere.
+
+    Raises
+    ------
+    StateError
+        If one of them is a link.
+    """
+    for path in paths:
+        if path.is_symlink():
+            raise StateError(f"{path}: is a link to another place; remove it")
+
+
+def side(path: Path, ending: str) -> Path:
+    """A file that SQLite keeps beside its own."""
+    return path.with_name(path.name + ending)
+
+
 def connect(path: Path) -> sqlite3.Connection:
-    """An open connection; every commit is on the disk when it returns."""
-    if path.is_symlink():
-        raise StateError(f"{path}: is a link to another place; remove it")
-    fresh = not path.exists()
-    if fresh:
-        path.touch(mode=0o600)
-    db = sqlite3.connect(path, timeout=BUSY_S, isolation_level=None)
+    """A connection to a file that is there; a commit is on the disk when it returns."""
+    db = sqlite3.connect(
+        f"{path.resolve().as_uri()}?mode=rw",
+        uri=True,
+        timeout=BUSY_S,
+        isolation_level=None,
+    )
     db.execute("PRAGMA journal_mode = WAL")
     db.execute("PRAGMA synchronous = FULL")
     db.execute("PRAGMA foreign_keys = ON")
     return db
 
 
-def whose(path: Path) -> None:
-    """Refuse a database of another program, or of a newer one of ours.
-
-    Raises
-    ------
-    NewerStateError
-        Nothing was changed then.
-    sqlite3.Error
-        If it is no database.
-    """
-    if not path.exists() or path.stat().st_size == 0:
-        return
-    with closing(sqlite3.connect(path, timeout=BUSY_S)) as db:
-        recognise(db, path)
-
-
-def recognise(db: sqlite3.Connection, path: Path) -> int:
-    """The schema of an open database of ours.
-
-    Raises
-    ------
-    NewerStateError
-        If another program wrote it, or a newer one of ours.
-    sqlite3.Error
-        If it is no database.
-    """
-    application = int(db.execute("PRAGMA application_id").fetchone()[0])
-    version = int(db.execute("PRAGMA user_version").fetchone()[0])
-    tables = db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
-    if tables and application != APPLICATION:
-        raise NewerStateError(
-            f"{path}: is a database of another program; move it elsewhere"
-        )
-    if version > NEWEST:
-        raise NewerStateError(
-            f"{path}: was written by a newer forecaster (schema {version}, this one "
-            f"knows {NEWEST}); nothing was changed. Install the newer one again"
-        )
-    return version
-
-
-def connect_to_read(path: Path) -> sqlite3.Connection:
+def connect_to_read(path: Path, *, still: bool = False) -> sqlite3.Connection:
     """A connection that can change nothing, and sees one moment of what is kept.
+
+    ``still``: nobody writes to it meanwhile, so nothing need be made beside it.
 
     Raises
     ------
     sqlite3.Error
         If there is no such file, or it cannot be opened.
     """
+    # With a log beside it the file is not all there is.
+    fixed = "&immutable=1" if still and not side(path, "-wal").exists() else ""
     db = sqlite3.connect(
-        f"{path.resolve().as_uri()}?mode=ro",
+        f"{path.resolve().as_uri()}?mode=ro{fixed}",
         uri=True,
         timeout=BUSY_S,
         isolation_level=None,
@@ -144,61 +134,95 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
     return db
 
 
-def open_sound(path: Path) -> sqlite3.Connection:
-    """Open, bring up to date and check.
+def check_head(path: Path) -> None:
+    """Look at the first bytes before SQLite does: it makes much of little.
+
+    An empty file is a new database to it, and one of an unknown format read-only.
 
     Raises
     ------
-    sqlite3.Error
-        If it is damaged.
-    NewerStateError
-        If it is not for us to open.
+    DamagedError
+        If they are not those of a database.
     """
-    whose(path)
-    db = connect(path)
-    try:
-        migrate(db)
-        look_through(db)
-    except BaseException:
-        db.close()
-        raise
-    return db
+    with path.open("rb") as file:
+        head = file.read(100)
+    if not head:
+        raise DamagedError("it is empty")
+    if not head.startswith(_MAGIC):
+        raise DamagedError("it is no database")
+    if len(head) < len(_MAGIC) + 84 or not set(head[18:20]) <= _FORMATS:
+        raise DamagedError("its head is not as it was written")
+
+
+def recognise(db: sqlite3.Connection, path: Path) -> int:
+    """The schema of an open database of ours.
+
+    The number of the schema stands in two places, so that one changed bit does not
+    make it another program's.
+
+    Raises
+    ------
+    NewerStateError
+        If another program wrote it, or a newer one of ours.
+    DamagedError, sqlite3.Error
+        If it is damaged.
+    """
+    application = int(db.execute("PRAGMA application_id").fetchone()[0])
+    version = int(db.execute("PRAGMA user_version").fetchone()[0])
+    found = tables_of(db)
+    if application != APPLICATION:
+        if found and all(found != wanted(each) for each in range(1, NEWEST + 1)):
+            raise NewerStateError(
+                f"{path}: is a database of another program; move it elsewhere"
+            )
+        raise DamagedError("its head is not as it was written")
+    said = _said(db)
+    if version > NEWEST and said in {None, version}:
+        raise NewerStateError(
+            f"{path}: was written by a newer forecaster (schema {version}, this one "
+            f"knows {NEWEST}); nothing was changed. Install the newer one again"
+        )
+    if version != said:
+        raise DamagedError("its schema is not the one it says")
+    if found != wanted(version):
+        raise DamagedError("its tables are not as they were made")
+    return version
+
+
+def _said(db: sqlite3.Connection) -> int | None:
+    """The schema by its own table; None where that cannot be read."""
+    with suppress(sqlite3.Error, DamagedError):
+        return meta.number(db, meta.SCHEMA)
+    return None
 
 
 def look_through(db: sqlite3.Connection) -> None:
-    """SQLite's own check, indexes against tables too; it does not see into rows."""
+    """SQLite's own check, of indexes against tables too; it does not see into rows.
+
+    Raises
+    ------
+    DamagedError, sqlite3.Error
+        If something is wrong.
+    """
     found = db.execute("PRAGMA integrity_check(1)").fetchone()[0]
     if found != "ok":
-        raise sqlite3.DatabaseError(str(found))
-    if _tables(db) != _wanted():
-        raise sqlite3.DatabaseError("its tables are not as they were made")
-
-
-def _tables(db: sqlite3.Connection) -> list[tuple[object, ...]]:
-    query = "SELECT type, name, tbl_name, sql FROM sqlite_master ORDER BY name"
-    return db.execute(query).fetchall()
-
-
-@cache
-def _wanted() -> list[tuple[object, ...]]:
-    """The tables of a new database."""
-    with closing(sqlite3.connect(":memory:", isolation_level=None)) as db:
-        migrate(db)
-        return _tables(db)
+        raise DamagedError(str(found))
+    if tables_of(db) != wanted(NEWEST):
+        raise DamagedError("its tables are not as they were made")
 
 
 def set_aside(path: Path, now: np.datetime64) -> Path:
     """Give a damaged file another name; it is never deleted."""
     stamp = str(now.astype("datetime64[s]")).replace(":", "")
-    target = path.with_name(f"{path.stem}-damaged-{stamp}{path.suffix}")
-    number = 1
-    while target.exists():
+    name, number = f"{path.stem}-damaged-{stamp}", 1
+    target = path.with_name(f"{name}{path.suffix}")
+    while any(side(target, ending).exists() for ending in ("", *SIDES)):
         number += 1
-        target = path.with_name(f"{path.stem}-damaged-{stamp}-{number}{path.suffix}")
-    for side in _SIDES:
-        old = path.with_name(path.name + side)
-        if old.exists():
-            old.replace(target.with_name(target.name + side))
+        target = path.with_name(f"{name}-{number}{path.suffix}")
+    for ending in ("", *SIDES):
+        if side(path, ending).exists():
+            side(path, ending).replace(side(target, ending))
+    settle(path.parent)
     return target
 
 

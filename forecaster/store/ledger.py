@@ -7,7 +7,6 @@ if it were sound.
 from __future__ import annotations
 
 import sqlite3
-import uuid
 from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
@@ -24,18 +23,12 @@ from forecaster.domain.alerts.records import (
 )
 from forecaster.domain.alerts.snoozes import in_force
 from forecaster.errors import NewerStateError
-from forecaster.store import backup, marker
-from forecaster.store.database import (
-    FILE,
-    Opened,
-    make_folder,
-    open_sound,
-    ours,
-    set_aside,
-    settle,
-)
-from forecaster.store.rows import checksum, value_of
-from forecaster.store.writing import COLUMNS, Writing, moment, span_s
+from forecaster.store import backup, meta
+from forecaster.store.database import FILE, Opened, ours
+from forecaster.store.opening import open_state, remember
+from forecaster.store.rows import value_of
+from forecaster.store.soundness import sound_rows, verify
+from forecaster.store.writing import LONGEST_LEASE, Writing, moment, span_s
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -47,14 +40,12 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 _EQUAL = {"message": "message = ?", "channel": "channel = ?", "state": "state = ?"}
-DECIDING = ("farm", "windows", "events", "messages", "deliveries", "snoozes")
-"""Tables whose every row has to be as it was written."""
 IN_ONE = 500
 """Keys asked for at a time."""
 
 
 class Ledger:
-    """What is kept of one farm. Hold ``one_check.alone`` while writing to it."""
+    """What is kept of one farm. Hold ``one_check.alone`` while it is open."""
 
     def __init__(self, db: sqlite3.Connection, folder: Path, opened: Opened) -> None:
         self._db, self._folder, self.opened = db, folder, opened
@@ -65,7 +56,7 @@ class Ledger:
 
     @classmethod
     def open(cls, folder: Path, now: np.datetime64) -> Ledger:
-        """Open what is kept; a damaged file is set aside and a backup put back.
+        """Open what is kept; a damaged file is set aside and a copy put back.
 
         Raises
         ------
@@ -74,49 +65,12 @@ class Ledger:
         NewerStateError
             If it is not for this program to open.
         """
-        make_folder(folder)
-        path, mark = folder / FILE, marker.read(folder)
-        with ours(path):
-            if mark is not None and not path.exists():
-                return cls._brought_back(folder, "the file of the state is gone")
-            try:
-                ledger = cls(open_sound(path), folder, Opened())
-                ledger.look_through()
-            except _DAMAGE as error:
-                if _only_in_the_way(error):
-                    raise
-                return cls._put_aside(folder, now, str(error))
-        if mark is not None and ledger.newest_run() < mark.run:
-            if ledger.newest_run() == 0:
-                ledger.close()  # SQLite takes an empty file for a new database
-                return cls._put_aside(folder, now, "it is empty")
-            words = "the state is older than it was: a copy was put back"
-            ledger.opened = Opened(restored=True, words=words)
-        return ledger
-
-    @classmethod
-    def _put_aside(cls, folder: Path, now: np.datetime64, why: str) -> Ledger:
-        with ours(folder / FILE):
-            aside = set_aside(folder / FILE, now)
-            said = f"the state was damaged ({why}); it is set aside as {aside.name}"
-            return cls._brought_back(folder, said)
-
-    @classmethod
-    def _brought_back(cls, folder: Path, said: str) -> Ledger:
-        """Use the newest sound copy, or begin anew."""
-        path = folder / FILE
-        for copy in backup.of(folder):
-            with suppress(NewerStateError, *_DAMAGE):
-                path.write_bytes(copy.read_bytes())
-                settle(folder)
-                words = f"{said}; the copy {copy.name} is used"
-                opened = Opened(restored=True, words=words)
-                ledger = cls(open_sound(path), folder, opened)
-                ledger.look_through()
-                return ledger
-        path.unlink(missing_ok=True)
-        words = f"{said}; there is no sound copy of it"
-        return cls(open_sound(path), folder, Opened(lost=True, words=words))
+        db, opened = open_state(folder, now)
+        try:
+            return cls(db, folder, opened)
+        except BaseException:
+            db.close()
+            raise
 
     def __enter__(self) -> Self:
         return self
@@ -131,21 +85,7 @@ class Ledger:
 
     def _installation(self) -> str:
         with ours(self._path):
-            row = self._db.execute(
-                "SELECT value FROM meta WHERE name = 'installation'"
-            ).fetchone()
-            if row is not None:
-                return str(row[0])
-            mark = marker.read(self._folder)
-            made = uuid.uuid4().hex[:16] if mark is None else mark.installation
-            self._db.execute("INSERT INTO meta VALUES ('installation', ?)", (made,))
-            return made
-
-    def look_through(self) -> None:
-        """Check every row of what decides; raises where one does not match."""
-        for table in DECIDING:
-            for _ in self._rows(table, object):
-                pass
+            return meta.get(self._db, meta.INSTALLATION) or ""
 
     # ------------------------------------------------------------- reading
 
@@ -220,9 +160,11 @@ class Ledger:
         """What waits, is due and claimed by nobody; the oldest message first."""
         where = (
             "JOIN messages m ON m.key = t.message WHERE t.state = 'waiting' "
-            "AND t.next_at <= ? AND t.lease <= ? ORDER BY m.made, m.key, t.next_at"
+            "AND t.next_at <= ? AND (t.lease <= ? OR t.lease > ?) "
+            "ORDER BY m.made, m.key, t.next_at"
         )
-        return self._all("deliveries", Delivery, where, (moment(now), moment(now)))
+        values = (moment(now), moment(now), moment(now + LONGEST_LEASE))
+        return self._all("deliveries", Delivery, where, values)
 
     def last_sent(self) -> dict[str, np.datetime64]:
         """When something last went through each channel."""
@@ -246,13 +188,11 @@ class Ledger:
 
     def reasons(self, upto_run: int) -> dict[str, tuple[int, str]]:
         """For each window the reason in force at a check, and since which one."""
+        where = "WHERE t.run <= ? ORDER BY t.window, t.run"
         with ours(self._path):
-            rows = self._db.execute(
-                "SELECT window, max(run), reason FROM reasons WHERE run <= ? "
-                "GROUP BY window",
-                (upto_run,),
-            ).fetchall()
-        return {window: (int(run), reason) for window, run, reason in rows}
+            verify(self._db, ("reasons",))
+            rows = list(sound_rows(self._db, "reasons", where, (upto_run,)))
+        return {window: (run, reason) for window, run, reason in rows}
 
     # ------------------------------------------------------------- writing
 
@@ -269,13 +209,14 @@ class Ledger:
             self._db.execute("BEGIN IMMEDIATE")
             try:
                 yield Writing(self._db)
+                commits = meta.number(self._db, meta.COMMITS) + 1
+                meta.put(self._db, meta.COMMITS, str(commits))
                 self._db.execute("COMMIT")
             except BaseException:
                 with suppress(sqlite3.Error):
                     self._db.execute("ROLLBACK")
                 raise
-        run = self.newest_run()
-        marker.write(self._folder, marker.Mark(self.installation, run))
+            remember(self._db, self._folder)
 
     def claim(
         self, delivery: Delivery, now: np.datetime64, lease_s: float
@@ -303,26 +244,18 @@ class Ledger:
 
     # ------------------------------------------------------------- helpers
 
-    def _rows(
-        self, table: str, kind: type[T], where: str = "", values: tuple[Any, ...] = ()
-    ) -> Iterator[T]:
-        columns = COLUMNS[table]
-        names = ", ".join(f"t.{name}" for name in (*columns, "body", "sum"))
-        query = f"SELECT {names} FROM {table} t {where}"  # noqa: S608 - our own names
-        for *keys, body, total in self._db.execute(query, values):
-            if checksum(table, *map(str, keys), body) != total:
-                raise _DamagedError(f"a row of {table} does not match its checksum")
-            if kind is not object:
-                yield value_of(kind, body)
-
     def _all(
         self, table: str, kind: type[T], where: str = "", values: tuple[Any, ...] = ()
     ) -> list[T]:
         with ours(self._path):
-            try:
-                return list(self._rows(table, kind, where, values))
-            except (_DamagedError, ValueError) as error:
-                raise sqlite3.DatabaseError(str(error)) from None
+            rows = list(sound_rows(self._db, table, where, values))
+        try:
+            return [value_of(kind, row[-1]) for row in rows]
+        except ValueError as error:
+            raise NewerStateError(
+                f"{self._path}: a row of {table} holds what this forecaster does not "
+                f"know ({error}). Install the one that wrote it again"
+            ) from None
 
     def _by_keys(
         self, table: str, kind: type[T], column: str, keys: list[str]
@@ -334,22 +267,6 @@ class Ledger:
             where = f"WHERE t.{column} IN ({marks})"
             found += self._all(table, kind, where, tuple(some))
         return found
-
-
-class _DamagedError(Exception):
-    """A row is not as it was written."""
-
-
-_DAMAGE = (sqlite3.DatabaseError, UnicodeError, _DamagedError)
-"""What a damaged file makes SQLite and us raise."""
-
-
-def _only_in_the_way(error: Exception) -> bool:
-    """Whether the file is sound and only cannot be reached at present."""
-    return isinstance(error, sqlite3.OperationalError) and any(
-        words in str(error)
-        for words in ("locked", "unable to open", "full", "readonly", "I/O")
-    )
 
 
 def _between(

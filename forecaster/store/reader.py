@@ -1,15 +1,16 @@
 """What is kept of a farm, to be read only: also while a check is at work on it.
 
-Nothing is locked, made, mended or moved; all questions see the same moment.
+Nothing is locked, mended or moved, and nothing made but a note where damage is met, for
+the next check. All questions see the same moment.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Any, Self
 
 from forecaster.domain.alerts.records import Run
 from forecaster.errors import InputMissingError, StateError
-from forecaster.store import marker
+from forecaster.store import marker, meta
 from forecaster.store.database import (
     FILE,
     Opened,
@@ -18,8 +19,10 @@ from forecaster.store.database import (
     ours,
     recognise,
 )
-from forecaster.store.ledger import DECIDING, Ledger
+from forecaster.store.ledger import Ledger
 from forecaster.store.migrations import NEWEST
+from forecaster.store.soundness import sound_rows, verify
+from forecaster.store.tables import COLUMNS
 from forecaster.store.writing import moment
 
 if TYPE_CHECKING:
@@ -59,10 +62,7 @@ class Reader(Ledger):
                 raise
 
     def _installation(self) -> str:
-        row = self._db.execute(
-            "SELECT value FROM meta WHERE name = 'installation'"
-        ).fetchone()
-        return "" if row is None else str(row[0])
+        return meta.get(self._db, meta.INSTALLATION) or ""
 
     def quick_check(self) -> None:
         """SQLite's own quick look.
@@ -76,15 +76,15 @@ class Reader(Ledger):
             look_through(self._db)
 
     def every_row(self) -> None:
-        """Hold every row that decides against its checksum.
+        """Hold every row against its checksum, and every table against its tally.
 
         Raises
         ------
         StateError
             If one does not match.
         """
-        for table in DECIDING:
-            self._all(table, object)
+        with ours(self._path):
+            verify(self._db, COLUMNS)
 
     # ------------------------------------------------------------ the past
 
@@ -105,37 +105,34 @@ class Reader(Ledger):
 
     def changes(self, after_run: int, upto_run: int) -> list[tuple[str, int, str]]:
         """Window, check and reason wherever a reason became another, in order."""
-        with ours(self._path):
-            rows = self._db.execute(
-                "SELECT window, run, reason FROM reasons WHERE run > ? AND run <= ? "
-                "ORDER BY window, run",
-                (after_run, upto_run),
-            ).fetchall()
-        return [(str(window), int(run), str(why)) for window, run, why in rows]
+        where = "WHERE t.run > ? AND t.run <= ? ORDER BY t.window, t.run"
+        return self._reasons(where, (after_run, upto_run))
 
     def last_said(
         self, reasons: Collection[str], upto_run: int
     ) -> dict[str, tuple[int, str]]:
         """For each window the last of these reasons up to a check, and its check."""
         marks = ", ".join("?" * len(reasons))
-        query = (
-            "SELECT window, max(run), reason FROM reasons WHERE run <= ? "  # noqa: S608 - marks only
-            f"AND reason IN ({marks}) GROUP BY window"
-        )
-        with ours(self._path):
-            rows = self._db.execute(query, (upto_run, *reasons)).fetchall()
-        return {str(window): (int(run), str(why)) for window, run, why in rows}
+        where = f"WHERE t.run <= ? AND t.reason IN ({marks}) ORDER BY t.window, t.run"
+        found = self._reasons(where, (upto_run, *reasons))
+        return {window: (run, why) for window, run, why in found}
 
     def next_said(self, window: str, reasons: Collection[str], after_run: int) -> str:
         """The first of these reasons of a window after a check, or nothing."""
         marks = ", ".join("?" * len(reasons))
-        query = (
-            "SELECT reason FROM reasons WHERE window = ? AND run > ? "  # noqa: S608 - marks only
-            f"AND reason IN ({marks}) ORDER BY run LIMIT 1"
+        where = (
+            f"WHERE t.window = ? AND t.run > ? AND t.reason IN ({marks}) "
+            "ORDER BY t.run LIMIT 1"
         )
+        found = self._reasons(where, (window, after_run, *reasons))
+        return found[0][2] if found else ""
+
+    def _reasons(
+        self, where: str, values: tuple[Any, ...]
+    ) -> list[tuple[str, int, str]]:
         with ours(self._path):
-            row = self._db.execute(query, (window, after_run, *reasons)).fetchone()
-        return "" if row is None else str(row[0])
+            rows = sound_rows(self._db, "reasons", where, values)
+            return [(window, run, why) for window, run, why in rows]
 
 
 def _up_to_date(db: sqlite3.Connection, path: Path) -> None:

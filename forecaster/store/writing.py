@@ -7,8 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from forecaster.domain.alerts.records import Run, Sending
-from forecaster.store.rows import checksum, text_of
+from forecaster.domain.alerts.records import Change, Run, Sending
+from forecaster.store import meta
+from forecaster.store.rows import text_of
+from forecaster.store.soundness import sound_rows
+from forecaster.store.tables import put, sealed
 
 if TYPE_CHECKING:
     import sqlite3
@@ -25,17 +28,10 @@ if TYPE_CHECKING:
         WindowKey,
     )
 
-COLUMNS: dict[str, tuple[str, ...]] = {
-    "farm": ("id",),
-    "windows": ("key", "season"),
-    "sights": ("key",),
-    "events": ("key", "run", "made", "window"),
-    "messages": ("key", "made"),
-    "deliveries": ("message", "channel", "state", "next_at"),
-    "runs": ("id", "started"),
-    "snoozes": ("made",),
-}
-"""Columns under a row's checksum, beside its text."""
+LONGEST_LEASE = np.timedelta64(3600, "s")
+"""A claim that reaches further was made by a clock that was wrong, and holds nobody."""
+_TELL = {Change.HISTORY_LOST, Change.RESTORED}
+"""Events that tell what was found when the state was opened."""
 
 
 def moment(when: np.datetime64) -> str:
@@ -67,29 +63,26 @@ class Writing:
         self._put("sights", [((str(key),), each) for key, each in sights.items()])
 
     def add_events(self, events: Iterable[Event]) -> None:
-        """Events; one that is known already stays as it was."""
-        rows = [
-            (
-                (
-                    e.key,
-                    e.run,
-                    moment(e.made),
-                    "" if e.window is None else str(e.window),
-                ),
-                e,
-            )
-            for e in events
-        ]
-        self._put("events", rows, how="INSERT OR IGNORE")
+        """Events; one that is known already stays as it was.
+
+        Once one tells what was found when the state was opened, that is forgotten.
+        """
+        rows = []
+        for each in events:
+            window = "" if each.window is None else str(each.window)
+            rows.append(((each.key, each.run, moment(each.made), window), each))
+            if each.change in _TELL:
+                meta.drop(self._db, meta.OPENING)
+        self._put("events", rows, over=False)
 
     def add_messages(self, messages: Iterable[Message]) -> None:
         """Messages; one that is known already stays as it was."""
         rows = [((each.key, moment(each.made)), each) for each in messages]
-        self._put("messages", rows, how="INSERT OR IGNORE")
+        self._put("messages", rows, over=False)
 
     def add_deliveries(self, deliveries: Iterable[Delivery]) -> None:
         """Deliveries of new messages; one that is under way stays as it is."""
-        self._put("deliveries", _columns(deliveries), how="INSERT OR IGNORE")
+        self._put("deliveries", _columns(deliveries), over=False)
 
     def put_deliveries(self, deliveries: Iterable[Delivery]) -> None:
         """Deliveries as they stand now."""
@@ -98,20 +91,18 @@ class Writing:
     def claim(
         self, delivery: Delivery, now: np.datetime64, until: np.datetime64
     ) -> Delivery | None:
-        """Take a delivery if nobody else has it."""
+        """Take a delivery if nobody else has it, and it stands as it was read."""
         taken = replace(delivery, attempts=delivery.attempts + 1)
-        where = (
-            "WHERE message = ? AND channel = ? AND state = 'waiting' AND lease <= ? "
-            "AND next_at = ?"
-        )
-        body = text_of(taken)
-        columns, _ = next(iter(_columns([taken])))
+        *_, lease, body, total = sealed("deliveries", *_way(taken, until))
+        known = _way(delivery)
         changed = self._db.execute(
-            f"UPDATE deliveries SET lease = ?, body = ?, sum = ? {where}",  # noqa: S608 - constant
+            "UPDATE deliveries SET lease = ?, body = ?, sum = ? WHERE message = ? "
+            "AND channel = ? AND state = 'waiting' AND next_at = ? AND body = ? "
+            "AND (lease <= ? OR lease > ?)",
             (
-                moment(until), body, checksum("deliveries", *map(str, columns), body),
-                delivery.message, delivery.channel, moment(now),
-                moment(delivery.next_at),
+                lease, body, total, delivery.message, delivery.channel,
+                moment(delivery.next_at), known[-1], moment(now),
+                moment(now + LONGEST_LEASE),
             ),
         ).rowcount  # fmt: skip
         return taken if changed == 1 else None
@@ -119,7 +110,7 @@ class Writing:
     def begin_run(self, now: np.datetime64) -> Run:
         """A check with a number of its own."""
         row = self._db.execute(
-            "INSERT INTO runs (started, body, sum) VALUES (?, '', '')", (moment(now),)
+            "INSERT INTO runs (started, body, sum) VALUES (?, '', 0)", (moment(now),)
         )
         run = Run(int(row.lastrowid or 0), now)
         self.put_run(run)
@@ -131,44 +122,46 @@ class Writing:
 
     def add_snooze(self, snooze: Snooze) -> None:
         """Somebody asked for quiet."""
-        self._put("snoozes", [((moment(snooze.made),), snooze)], how="INSERT")
+        row = sealed("snoozes", moment(snooze.made), text_of(snooze))
+        self._db.execute("INSERT INTO snoozes (made, body, sum) VALUES (?, ?, ?)", row)
 
     def note_reasons(self, run: int, reasons: Mapping[WindowKey, str]) -> None:
         """Why there was no message; only where the reason is another than before."""
-        known = dict(self._last_reasons())
         new = [
-            (str(key), run, reason)
+            sealed("reasons", str(key), run, reason)
             for key, reason in reasons.items()
-            if known.get(str(key)) != reason
+            if self._last_reason(str(key)) != reason
         ]
-        self._db.executemany("INSERT OR REPLACE INTO reasons VALUES (?, ?, ?)", new)
+        self._db.executemany(put("reasons", over=True), new)
 
-    def _last_reasons(self) -> list[tuple[str, str]]:
-        rows = self._db.execute(
-            "SELECT window, reason, max(run) FROM reasons GROUP BY window"
-        )
-        return [(window, reason) for window, reason, _ in rows]
+    def _last_reason(self, window: str) -> str | None:
+        where = "WHERE t.window = ? ORDER BY t.run DESC LIMIT 1"
+        for _, _, reason in sound_rows(self._db, "reasons", where, (window,)):
+            return str(reason)
+        return None
 
     def _put(
         self,
         table: str,
         rows: Iterable[tuple[tuple[Any, ...], Any]],
-        how: str = "INSERT OR REPLACE",
+        *,
+        over: bool = True,
     ) -> None:
-        columns = (*COLUMNS[table], "body", "sum")
-        names, marks = ", ".join(columns), ", ".join("?" * len(columns))
-        lines = []
-        for keys, value in rows:
-            body = text_of(value)
-            lines.append((*keys, body, checksum(table, *map(str, keys), body)))
-        self._db.executemany(
-            f"{how} INTO {table} ({names}) VALUES ({marks})",
-            lines,
-        )
+        lines = [sealed(table, *keys, text_of(value)) for keys, value in rows]
+        self._db.executemany(put(table, over=over), lines)
 
 
 def _columns(deliveries: Iterable[Delivery]) -> list[tuple[tuple[Any, ...], Any]]:
-    return [
-        ((d.message, d.channel, Sending(d.state).value, moment(d.next_at)), d)
-        for d in deliveries
-    ]
+    return [(_way(each)[:-1], each) for each in deliveries]
+
+
+def _way(delivery: Delivery, lease: np.datetime64 | None = None) -> tuple[Any, ...]:
+    """The columns of a delivery, claimed up to ``lease``."""
+    return (
+        delivery.message,
+        delivery.channel,
+        Sending(delivery.state).value,
+        moment(delivery.next_at),
+        "" if lease is None else moment(lease),
+        text_of(delivery),
+    )

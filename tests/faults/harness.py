@@ -79,6 +79,7 @@ def kept_paths(folder: Path) -> list[Path]:
     day = str(driver.moment(0).astype("datetime64[D]")).replace("-", "")
     return [
         state, *(state / f"state.sqlite{side}" for side in SIDES),
+        *(state / f"state.new{side}" for side in SIDES),
         state / "state.mark", state / "state.mark.half", state / "lock",
         state / "lock.since", state / "backups",
         state / "backups" / f"state-{day}.sqlite",

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import json
 import re
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -36,8 +38,10 @@ from forecaster.render.json import dumps
 from forecaster.render.words import LocalClock
 from forecaster.service.alerts.history_view import history
 from forecaster.service.alerts.history_words import Asked, span_of
+from forecaster.store import meta
 from forecaster.store.database import FILE
 from forecaster.store.ledger import Ledger
+from forecaster.store.migrations import NEWEST, migrate
 from forecaster.store.one_check import alone
 from forecaster.store.reader import Reader
 
@@ -311,8 +315,11 @@ def test_a_state_of_another_version_is_not_read(
 ) -> None:
     """An older one waits for the next check; a newer one for a newer program."""
     own.check(0, {})
-    with Ledger.open(own.state, NOW) as ledger:
-        ledger._db.execute(f"PRAGMA user_version = {version}")
+    (own.state / FILE).unlink()
+    with closing(sqlite3.connect(own.state / FILE, isolation_level=None)) as db:
+        migrate(db, min(version, NEWEST))
+        meta.put(db, meta.SCHEMA, str(version))
+        db.execute(f"PRAGMA user_version = {version}")
     with pytest.raises(error, match=r"(older|newer) forecaster"):
         page(own)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import random
 import sqlite3
@@ -115,6 +116,74 @@ def test_what_is_no_delivery_is_refused(text: str) -> None:
     """Neither a field too few nor one too many."""
     with pytest.raises(ValueError, match=r"."):
         value_of(Delivery, text)
+
+
+WRONG = {
+    "a text": ("key", 5), "a choice": ("change", "flown"), "a moment": ("at", 5),
+    "a moment of another form": ("at", "2026-10"), "a number": ("epoch", "1"),
+    "truth for a number": ("epoch", True), "a list": ("window", "x"),
+    "a list too short": ("window", [2026, "x"]),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", WRONG)
+def test_a_field_of_another_kind_is_refused(name: str) -> None:
+    """A value is what its field says, or the row is not read."""
+    event = Event("e", Change.OPENED, Rank.PUSH, NOW, NOW, KEY, 1)
+    field, value = WRONG[name]
+    plain = {**json.loads(text_of(event)), field: value}
+    with pytest.raises(ValueError, match="not a Event"):
+        value_of(Event, json.dumps(plain))
+
+
+@pytest.mark.parametrize(
+    ("field", "value"), [("jitter", "wide"), ("jitter", True), ("sprayed", 1),
+                         ("reminded", "closing"), ("votes", 7)],
+)  # fmt: skip
+def test_so_is_a_field_of_a_window(field: str, value: object) -> None:
+    """Numbers, truths, lists and what lies inside."""
+    plain = {**json.loads(text_of(Kept(KEY))), field: value}
+    with pytest.raises(ValueError, match="not a Kept"):
+        value_of(Kept, json.dumps(plain))
+
+
+def test_any_character_can_be_kept(tmp_path: Path) -> None:
+    """Half of a surrogate pair, as names of files may hold, stops no check."""
+    with Ledger.open(tmp_path, NOW) as ledger:
+        with ledger.writing() as tx:
+            run = tx.begin_run(NOW)
+            tx.put_run(replace(run, notes=("\udcff\x00é",)))
+        (kept,) = ledger.runs(NOW, NOW)
+    assert kept.notes == ("\udcff\x00é",)
+
+
+def test_what_stands_already_is_not_written_again(tmp_path: Path) -> None:
+    """A check in which nothing changed leaves the windows' rows alone."""
+    windows = [Kept(KEY, Phase.OPEN), Kept(KEY._replace(paddock="hill"), Phase.OPEN)]
+    with Ledger.open(tmp_path, NOW) as ledger:
+        counts = []
+        for phase in (Phase.OPEN, Phase.OPEN, Phase.CLOSING):
+            with ledger.writing() as tx:
+                before = ledger._db.total_changes
+                tx.put_windows([replace(windows[0], phase=phase), windows[1]])
+                counts.append(ledger._db.total_changes - before)
+        assert counts[1] == 0
+        assert counts[0] > counts[2] > 0
+        assert ledger.windows(2026)[KEY].phase is Phase.CLOSING
+
+
+def test_a_claim_of_a_wrong_clock_holds_nobody(tmp_path: Path) -> None:
+    """Made by a clock years ahead, it would keep the message back for years."""
+    with Ledger.open(filled(tmp_path), NOW) as ledger:
+        (waiting,) = ledger.due(NOW)
+        ahead = NOW + 24 * 365 * HOUR
+        taken = ledger.claim(waiting, ahead, 600)
+        assert taken is not None
+        (again,) = ledger.due(NOW)
+        assert again == taken
+        assert ledger.claim(waiting, NOW, 600) is None, "it stands otherwise by now"
+        assert ledger.claim(again, NOW, 600) is not None
+        assert ledger.due(NOW) == []
 
 
 def filled(folder: Path) -> Path:

@@ -274,7 +274,7 @@ def _run(examples: int, steps: int, *, shrink: bool = True) -> None:
 
 def test_any_story_keeps_the_promise() -> None:
     """P1, P2: no transition lost, one copy more for a crash after sending."""
-    _run(800 if FULL else 60, 40 if FULL else 20, shrink=SHRINK)
+    _run(300 if FULL else 60, 40 if FULL else 20, shrink=SHRINK)
 
 
 def test_a_key_without_the_epoch_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -6,6 +6,7 @@ writes to its log, which is read here and shown to nobody: it may hold the addre
 
 from __future__ import annotations
 
+import os
 import re
 import threading
 import warnings
@@ -28,14 +29,22 @@ _HTTP = re.compile(r"\berror=(\d{3})\b")
 _SMTP = re.compile(r"\((\d{3}), b?['\"]")
 _HTTP_LATER = frozenset({408, 425, 429})
 _CERTIFICATE = ("certificate verify failed", "CERTIFICATE_VERIFY_FAILED")
-_OPEN_WEB = frozenset({"http", "json", "xml", "form", "ntfy", "gotify", "apprise"})
-"""Schemes of the library without encryption; only within the farm's own network."""
+_MUTE = frozenset(
+    {"syslog", "rsyslog", "growl", "snarl", "dbus", "kde", "qt", "glib", "gnome",
+     "macosx", "windows", "mqtt"}
+)  # fmt: skip
+"""Schemes of the library that send and hear no answer: nobody there would pass for
+accepted."""
+_OPEN = frozenset({"json", "xml", "form", "ntfy", "gotify", "apprise", "mailto"})
+"""Schemes without encryption; only within the farm's own network."""
 _PUBLIC = 443
 
 
 @cache
 def _library() -> Any:
     """The library with all its channels, loaded once; it warns of its own inside."""
+    # The library asks with the proxies of the environment unless told not to.
+    os.environ["NO_PROXY"] = os.environ["no_proxy"] = "*"
     with warnings.catch_warnings(), Listening():
         warnings.simplefilter("ignore", DeprecationWarning)
         import apprise
@@ -126,20 +135,28 @@ class AppriseChannel:
         made.socket_connect_timeout = CONNECT_S
         made.socket_read_timeout = max(deadline_s - CONNECT_S, 1.0)
         made.redirects = False
+        if getattr(made, "secure", True) is False:
+            open_net = self._unencrypted("this address")
+            if open_net:
+                return Outcome(Fate.NEVER, open_net)
         if not made.verify_certificate:
             return Outcome(Fate.NEVER, "verify=no in the address is not allowed")
         return self._reachable(made) or made
 
     def _fault(self) -> str:
+        """Why an address is never used: no answer comes, or it is not encrypted."""
         scheme = self._address.reveal().partition("://")[0].lower()
-        if scheme not in _OPEN_WEB:
-            return ""
+        if scheme in _MUTE:
+            return f"{scheme}:// gives no answer: nobody would know it had failed"
+        return self._unencrypted(scheme) if scheme in _OPEN else ""
+
+    def _unencrypted(self, scheme: str) -> str:
         host = (urlsplit(self._address.reveal()).hostname or "").lower()
         if host in self._private:
             return ""
         return (
-            f"{scheme}:// is not encrypted; use {scheme}s://, or list its host in "
-            "alerts.private_hosts"
+            f"{scheme}:// is not encrypted; use its encrypted form, or list its host "
+            "in alerts.private_hosts"
         )
 
     def _reachable(self, made: Any) -> Outcome | None:

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 LIMIT_S = 5.0
 """[s] of one word; two of them in a check."""
 TRIES = 3
+REDIRECTS = 300
+"""A watcher that sends us elsewhere has not heard."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +68,7 @@ def _told(address: str, body: str) -> str:
                 # Its own words hold the address, which is a secret.
                 said = f"the watcher cannot be reached ({type(error).__name__})"
                 continue
-            if answer.ok:
+            if answer.status_code < REDIRECTS:
                 return ""
             said = f"the watcher answered {answer.status_code}"
     return said

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
-from forecaster.settings.document import Flag, Number, Strict, Text, within
+from forecaster.settings.document import Flag, Number, Strict, within
 
 ID = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,62}[a-z0-9])?")
 RESERVED = frozenset(
@@ -46,9 +46,20 @@ def _time(typed: Any) -> Any:
 
 
 def _plain_file(text: str) -> str:
-    if not re.fullmatch(r"[A-Za-z0-9_-][A-Za-z0-9._-]{0,63}", text) or ".." in text:
+    name, _, ending = text.rpartition(".")
+    if ending != "txt" or not ID.fullmatch(name) or name in RESERVED:
         raise ValueError(
-            "allowed is a plain file name inside the farm folder, such as alerts.txt"
+            "allowed is a plain name of a text file in the farm folder, of a-z, 0-9 "
+            "and -, such as alerts.txt"
+        )
+    return text
+
+
+def _host(text: str) -> str:
+    if not re.fullmatch(r"[A-Za-z0-9.:_-]{1,253}", text):
+        raise ValueError(
+            "allowed is the name or number of a host, such as mail.farm.lan, without "
+            "http:// and path"
         )
     return text
 
@@ -91,7 +102,7 @@ class AlertsEntry(Strict):
     quiet_until: Time | None = None
     hectares_an_hour: Annotated[Number, within(0, 500, above=True)] | None = None
     heartbeat: SecretName | None = None
-    private_hosts: list[Annotated[Text, Field(max_length=253)]] = Field(
+    private_hosts: list[Annotated[str, AfterValidator(_host)]] = Field(
         default_factory=list, max_length=20
     )
     channel: list[ChannelEntry] = Field(default_factory=list, max_length=20)

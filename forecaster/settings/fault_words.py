@@ -65,7 +65,13 @@ def _fault(document: Document, model: type[BaseModel], each: ErrorDetails) -> Fa
         return document.fault(path[:-1], f"{name} is missing; add it here")
     if each["type"] == "extra_forbidden":
         return document.fault(path, f"{name} is not a known key{_meant(model, path)}")
-    return document.fault(path, f"{name}{_shown(each['input'])}: {_wrong(each, path)}")
+    shown = "" if _secret(path, each["input"]) else _shown(each["input"])
+    return document.fault(path, f"{name}{shown}: {_wrong(each, path)}")
+
+
+def _secret(path: Path, found: Any) -> bool:
+    """Whether it may be the address of a channel, which is never repeated."""
+    return bool(path) and path[0] == "alerts" and "://" in repr(found)
 
 
 def _wrong(each: ErrorDetails, path: Path) -> str:

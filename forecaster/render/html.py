@@ -16,8 +16,6 @@ from forecaster.render.page_text import letters
 from forecaster.render.words import LocalClock
 
 if TYPE_CHECKING:
-    import datetime as dt
-
     from jinja2 import Environment
     from markupsafe import Markup
 
@@ -59,7 +57,7 @@ def render(outlook: Outlook) -> str:
     clock = LocalClock(outlook.place.zone)
     week = sheet_svg.Week.of(outlook, clock)
     rows = [
-        _row(outlook, paddock, number, week, clock)
+        _row(outlook, paddock, number=number, week=week, clock=clock)
         for number, paddock in enumerate(outlook.paddocks)
     ]
     return page(
@@ -113,6 +111,7 @@ def _only_letters(value: object) -> object:
 def _row(
     outlook: Outlook,
     paddock: PaddockOutlook,
+    *,
     number: int,
     week: sheet_svg.Week,
     clock: LocalClock,
@@ -126,22 +125,24 @@ def _row(
         barred=sheet_words.barred(paddock.barred_wind),
         lines=[
             _line(
-                outlook,
-                paddock,
-                active,
-                name=f"p{number}a{at}",
-                week=week,
-                clock=clock,
+                outlook, paddock, active, name=f"p{number}a{at}", week=week, clock=clock
             )
             for at, active in enumerate(paddock.actives)
             if active.step is not Step.DOES_NOT_CONTROL
         ],
         told=entries.paddock_entries(paddock, clock),
         actives=[
-            (active.active, entries.active_entries(active, clock, counted))
-            for active in paddock.actives
+            (active.active, _told(active, clock, counted)) for active in paddock.actives
         ],
     )
+
+
+def _told(
+    active: ActiveOutlook, clock: LocalClock, counted: str
+) -> list[entries.Entry]:
+    """Its entries under its own heading: the first need not name it again."""
+    (_, first), *rest = entries.active_entries(active, clock, counted)
+    return [("window", first), *rest]
 
 
 def _line(
@@ -199,12 +200,13 @@ def _urgency(row: Row) -> int:
     return min(found, default=last)
 
 
-def _weeks_axis(outlook: Outlook, clock: LocalClock) -> list[str]:
+def _weeks_axis(outlook: Outlook, clock: LocalClock) -> list[tuple[str, str]]:
     """The Mondays of the six weeks."""
     import datetime as dt
 
     first = sheet_svg.calendar_start(outlook.now, clock)
-    return [_date(first + dt.timedelta(weeks=week)) for week in range(sheet_svg.WEEKS)]
+    days = [first + dt.timedelta(weeks=week) for week in range(sheet_svg.WEEKS)]
+    return [(f"{day.day}", f"{day:%b}") for day in days]
 
 
 def _week_axis(week: sheet_svg.Week) -> list[tuple[str, str]]:
@@ -221,7 +223,3 @@ def _hours(week: sheet_svg.Week) -> str:
         f"{hour // 60}:{hour % 60:02d}"
         for hour in (round(60 * week.opens), round(60 * week.closes))
     )
-
-
-def _date(day: dt.date) -> str:
-    return f"{day.day} {day:%b}"

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from forecaster.render.words import LocalClock
 
 MOST = 4
+MOST_LOOKS = 3
 """Blocks named in a row; the rest are counted."""
 POINT = 22.5
 """[°] between the sixteen points of the compass."""
@@ -44,10 +45,10 @@ def _hour(local: dt.datetime) -> str:
     return f"{local.hour}:{local:%M}" if local.minute else f"{local.hour}"
 
 
-def blocks(runs: Sequence[BlockView], clock: LocalClock) -> str:
+def blocks(runs: Sequence[BlockView], clock: LocalClock, most: int = MOST) -> str:
     """``Wed 12-18, Thu 11-17*``, the first few; * is not firm yet."""
     named = []
-    for run in runs[:MOST]:
+    for run in runs[:most]:
         firm = words.firmness(run.lead_days)
         said = hours(run.start, run.end, clock)
         named.append(said if firm == "firm" else f"{said}*")
@@ -64,7 +65,7 @@ def week(active: ActiveOutlook, clock: LocalClock) -> list[tuple[str, str]]:
     look = [run for run in active.look_first if run.in_window]
     found = [("good", blocks(good, clock) if good else "none")]
     if look:
-        found.append(("look first", blocks(look, clock)))
+        found.append(("look first", blocks(look, clock, MOST_LOOKS)))
     if outside:
         found.append(("too early or late", blocks(outside, clock)))
     return found
@@ -116,7 +117,7 @@ def looked(paddock: PaddockOutlook, clock: LocalClock) -> str:
     """The last look, or that there was none."""
     look = paddock.look
     if look is None:
-        return "nobody has looked yet: dates good to 10 to 14 days"
+        return "nobody has looked yet: good to 10 to 14 days"
     return f"{words.count(look.heads, 'head')} counted {clock.day(look.moment)}"
 
 
@@ -126,7 +127,7 @@ def next_step(
     """What to do: the order, and what goes with it."""
     block = active.step_block
     when = clock.span(block.start, block.end) if block else ""
-    agree = f"heads counted {counted}; " if counted else "count heads; if they agree, "
+    agree = "" if counted else "count heads; if they agree, "
     opens = active.window.open if active.window else None
     opening = words.likely_range(opens, clock) if opens else "unknown"
     return {
@@ -154,6 +155,11 @@ def next_step(
 
 def _too_late(active: ActiveOutlook) -> tuple[str, str]:
     if active.toxicity:
-        ask = "ask your department of agriculture or a vet before you graze"
-        return "Go and look; keep stock out", f"first heads are past ten days: {ask}"
+        return (
+            "Go and look; keep stock out",
+            (
+                "first heads are past their ten days: ask your department of "
+                "agriculture or a vet before you graze"
+            ),
+        )
     return "Do not spray", "by the model too late; if heads are still soft, count them"

@@ -25,6 +25,7 @@ from forecaster.service.chance import chances_of
 from forecaster.service.judging import judge_paddock
 from forecaster.service.likely import likely
 from forecaster.service.paddock_window import paddock_window, timed_for_toxicity
+from forecaster.service.weather import hours_to_judge
 from forecaster.sources.season import season_span
 
 if TYPE_CHECKING:
@@ -175,8 +176,9 @@ class _Reader:
         )
 
     def _in_sight(self, close: np.datetime64 | None) -> bool:
-        last: np.datetime64 = self.day.weather.frame.time[-1]
-        return close is not None and bool(close <= last + HOUR)
+        """Whether every hour to the close was judged; a forecast may reach further."""
+        _, judged = hours_to_judge(self.day.weather)
+        return close is not None and bool(close <= judged)
 
     # -------------------------------------------------------------- windows
 

@@ -21,6 +21,7 @@ from forecaster.domain.planning.windows import (
 )
 from forecaster.domain.weather import HOUR
 from forecaster.service.daily import outlook
+from forecaster.service.farm_day import FarmDay
 from forecaster.service.readings import basis_of, farm_reading, readings
 from forecaster.service.wiring import farm_day
 from forecaster.settings.shipped import demo_folder
@@ -28,7 +29,6 @@ from forecaster.settings.shipped import demo_folder
 if TYPE_CHECKING:
     from forecaster.domain.alerts.reading import Reading
     from forecaster.domain.outlook import Outlook
-    from forecaster.service.farm_day import FarmDay
 
 
 @cache
@@ -62,6 +62,24 @@ def test_dates_and_blocks_are_the_outlooks() -> None:
             hours = sum(float((b.end - b.start) / HOUR) for b in mine.blocks)
             assert mine.hours == pytest.approx(hours)
             assert mine.needed == pytest.approx(paddock.hectares / 13.4)
+
+
+def test_hours_beyond_the_judged_week_are_not_in_sight() -> None:
+    """A forecast may reach further than the week that is judged.
+
+    What was not judged may hold any number of good hours: no block is "the only one".
+    """
+    day, _, found = demo()
+    week = day.weather.now + 7 * 24 * HOUR
+    assert {mine.in_sight for mine in found.values()} == {True, False}
+    frame = day.weather.frame
+    shift = 5 * 24 * HOUR
+    longer = replace(day.weather, now=day.weather.now - shift)
+    earlier = FarmDay.of(day.farm, longer)
+    assert frame.time[-1] > week - shift
+    for mine in readings(earlier):
+        close = mine.close.likely
+        assert mine.in_sight is (close is not None and bool(close <= week - shift))
 
 
 def test_one_paddock_that_fails_stops_no_other(

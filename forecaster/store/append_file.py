@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from filelock import FileLock, Timeout
 
 from forecaster.errors import OutputError
+from forecaster.store.settling import settle
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -67,7 +68,7 @@ def append(path: Path, lines: list[bytes]) -> None:
     try:
         _add(path, b"".join(line + _END for line in lines))
         if fresh:
-            _settle_folder(path.parent)
+            settle(path.parent)
     except OSError as error:
         why = _short(error)
         if fresh:
@@ -109,16 +110,6 @@ def _write(handle: int, content: bytes) -> None:
     rest = memoryview(content)
     while rest:
         rest = rest[os.write(handle, rest) :]
-
-
-def _settle_folder(folder: Path) -> None:
-    """Make the new name last through a power cut, where the system can."""
-    with suppress(OSError):  # Windows opens no folders
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 def _short(error: BaseException) -> str:

@@ -7,7 +7,8 @@ import sqlite3
 from contextlib import closing, suppress
 from typing import TYPE_CHECKING
 
-from forecaster.store.database import look_through, settle
+from forecaster.store.database import look_through
+from forecaster.store.settling import settle
 from forecaster.store.soundness import verify
 from forecaster.store.tables import COLUMNS
 

@@ -21,10 +21,10 @@ from forecaster.store.database import (
     Opened,
     connect,
     look_through,
-    settle,
     side,
 )
 from forecaster.store.migrations import migrate
+from forecaster.store.settling import settle
 from forecaster.store.soundness import DamagedError, verify
 from forecaster.store.tables import COLUMNS
 

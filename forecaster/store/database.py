@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sqlite3
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING
 from forecaster.errors import NewerStateError, StateError
 from forecaster.store import meta
 from forecaster.store.migrations import APPLICATION, NEWEST, tables_of, wanted
+from forecaster.store.settling import settle
 from forecaster.store.soundness import DamagedError, hurt
 
 if TYPE_CHECKING:
@@ -224,13 +224,3 @@ def set_aside(path: Path, now: np.datetime64) -> Path:
             side(path, ending).replace(side(target, ending))
     settle(path.parent)
     return target
-
-
-def settle(folder: Path) -> None:
-    """Make new names last through a power cut, where the system can."""
-    with suppress(OSError):  # Windows opens no folders
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

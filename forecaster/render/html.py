@@ -7,16 +7,15 @@ follows says the same at length.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from forecaster.domain.planning.next_step import Step
 from forecaster.domain.planning.windows import Status
 from forecaster.render import entries, head_words, sheet_svg, sheet_words, words
-from forecaster.render.page_text import letters
+from forecaster.render.templating import page
 from forecaster.render.words import LocalClock
 
 if TYPE_CHECKING:
-    from jinja2 import Environment
     from markupsafe import Markup
 
     from forecaster.domain.outlook import ActiveOutlook, Outlook, PaddockOutlook
@@ -77,35 +76,15 @@ def render(outlook: Outlook) -> str:
         weeks_axis=_weeks_axis(outlook, clock),
         week_axis=_week_axis(week),
         daylight=_hours(week),
+        sample=_sample,
     )
 
 
-def page(template: str, **values: Any) -> str:
-    """A template filled in; every value is escaped."""
-    return environment().get_template(template).render(**values)
-
-
-def environment() -> Environment:
-    """Templates of this package, read when first used."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined
+def _sample(kind: str) -> Markup:
+    """A mark of the legend."""
     from markupsafe import Markup
 
-    made = Environment(
-        loader=PackageLoader("forecaster.render"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        finalize=_only_letters,
-    )
-    made.globals["sample"] = lambda kind: Markup(sheet_svg.sample(kind))  # noqa: S704 - our own drawing
-    return made
-
-
-def _only_letters(value: object) -> object:
-    """No character that HTML does not have; escaped text stays escaped."""
-    return letters(value) if type(value) is str else value
+    return Markup(sheet_svg.sample(kind))  # noqa: S704 - our own drawing
 
 
 def _row(

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from forecaster.domain.planned import planned_blocks
 from forecaster.domain.planning.next_step import Step
 from forecaster.render import words
+from forecaster.render.entries import URGENCY
 from forecaster.render.standing import (
-    URGENCY,
     barred_words,
     invented_words,
     made_words,

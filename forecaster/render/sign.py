@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.planning.withholding import LabelSays
-from forecaster.render import pages, words
+from forecaster.render import words
 from forecaster.render.standing import invented_words
+from forecaster.render.templating import page
 
 if TYPE_CHECKING:
     from forecaster.domain.notice import Notice
@@ -102,4 +103,4 @@ def text(notice: Notice) -> str:
 
 def html(notice: Notice) -> str:
     """The sign as one page of A5."""
-    return pages.page("sign.html.j2", sign=words_of(notice), keep_out=KEEP_OUT)
+    return page("sign.html.j2", sign=words_of(notice), keep_out=KEEP_OUT)

@@ -15,9 +15,10 @@ from forecaster.domain.planning.next_step import Step
 from forecaster.domain.planning.stock_off import StockStatus
 from forecaster.domain.planning.windows import Status
 from forecaster.render import words
+from forecaster.render.entries import URGENCY
 from forecaster.render.phone import phone_line
 from forecaster.render.phone_fit import Part
-from forecaster.render.standing import URGENCY, counted, invented_words, pressing
+from forecaster.render.standing import counted, invented_words, pressing
 from forecaster.render.stock_text import status_words
 
 if TYPE_CHECKING:

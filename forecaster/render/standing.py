@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from forecaster.domain.planning.next_step import Step
-from forecaster.domain.planning.windows import Status
 from forecaster.render import words
+from forecaster.render.entries import URGENCY
 
 if TYPE_CHECKING:
     from forecaster.domain.outlook import (
@@ -17,15 +17,6 @@ if TYPE_CHECKING:
     )
     from forecaster.render.words import LocalClock
 
-URGENCY = {
-    Status.CLOSING: 0,
-    Status.OPEN: 1,
-    Status.UNKNOWN: 2,
-    Status.OPENING_SOON: 3,
-    Status.NOT_OPEN: 4,
-    Status.CLOSED: 5,
-    Status.SPRAYED: 6,
-}
 _DOABLE = {Step.SPRAY: 0, Step.LOOK_AT_GATE: 1}
 _NOT_NOW = {Step.DOES_NOT_CONTROL, Step.DONE, Step.TOO_LATE, Step.WAIT}
 

@@ -139,7 +139,7 @@ def _digest(news: News, clock: words.LocalClock) -> list[str]:
     lines += ["", f"{words.count(len(watched), 'window')} watched:"] if watched else []
     if len(watched) > SHOWN:
         lines += _counts(watched)[:1]
-        watched = [each for each in watched if say.pressing(each)]
+        watched = [each for each in watched if each.kept.pressing]
     shown = watched[: 3 * SHOWN]
     lines += [f"- {say.standing(each, clock, usable=news.usable)}" for each in shown]
     if len(watched) > len(shown):

@@ -98,15 +98,6 @@ def name(item: Item) -> str:
     return item.reading.paddock if item.reading else item.kept.key.paddock
 
 
-def pressing(item: Item) -> bool:
-    """Whether a digest of many windows has to show it."""
-    return not item.kept.sprayed and item.kept.phase in {
-        Phase.OPENING_SOON,
-        Phase.OPEN,
-        Phase.CLOSING,
-    }
-
-
 def dates(span: Span, clock: words.LocalClock) -> str:
     """``15 Oct (12 Oct to 17 Oct)``; *later* where the weather ends first."""
     return words.likely_range(span, clock)  # type: ignore[arg-type]  # the same three

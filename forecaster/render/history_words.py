@@ -32,7 +32,6 @@ _CANCELS = {
     "cancel.retracted": "it was taken back meanwhile",
     "cancel.superseded": "the window had gone on; a later message says so",
     "cancel.newer digest": "a newer digest tells it",
-    "cancel.expired": "it would have misled by then",
 }
 EXIT_WORDS = {
     64: "a wrong command line",

@@ -144,6 +144,17 @@ class Kept:
     serial: int = 0
     """Of changes that may come again and again; part of their keys."""
 
+    @property
+    def watched(self) -> bool:
+        """Whether anybody waits for it still."""
+        return not (self.sprayed or self.retired)
+
+    @property
+    def pressing(self) -> bool:
+        """Whether it is watched, and near or open."""
+        near = {Phase.OPENING_SOON, Phase.OPEN, Phase.CLOSING}
+        return self.watched and self.phase in near
+
 
 @dataclass(frozen=True, slots=True)
 class FarmKept:
@@ -198,8 +209,6 @@ class Message:
     rank: Rank
     events: tuple[str, ...]
     made: np.datetime64
-    expires: np.datetime64 | None = None
-    """After which it would mislead."""
 
 
 class Sending(StrEnum):

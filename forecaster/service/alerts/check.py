@@ -180,7 +180,7 @@ class Check:
         now = self.clock()
         found = self._findings(after, now)
         lacks = wanting(found, told=after.farm.kept.stale_told is not None)
-        code = exit_code(found, (*self.codes, *((sight.code,) if sight.code else ())))
+        code = exit_code(found, (*self.codes, sight.code))
         counts = self._counts(after, tally, found)
         issued = sight.farm.issued
         ended = replace(
@@ -235,7 +235,7 @@ class Check:
         return bool(states & wanted)
 
     def _counts(self, after: After, tally: Tally, found: Findings) -> dict[str, int]:
-        live = [k for k in after.windows.values() if not (k.retired or k.sprayed)]
+        live = [kept for kept in after.windows.values() if kept.watched]
         phases = Counter(kept.phase.value for kept in live)
         return {
             "windows": len(live),

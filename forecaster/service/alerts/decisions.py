@@ -52,7 +52,7 @@ class After:
 def decide_all(before: Before, sight: Sight, rules: Rules) -> After:
     """Decide on the farm, then on each window; one that fails stops no other."""
     now = sight.farm.now
-    watched = [kept for kept in before.windows.values() if _watched(kept)]
+    watched = [kept for kept in before.windows.values() if kept.watched]
     farm = decide_farm(
         before.farm, sight.farm, rules, past=before.past,
         phases={kept.phase for kept in watched},
@@ -70,10 +70,6 @@ def decide_all(before: Before, sight: Sight, rules: Rules) -> After:
     if any(each.change is Change.HOURS_FOUND for each in events):
         farm = replace(farm, kept=replace(farm.kept, hours_told=now))
     return After(farm, windows, changed, tuple(events), reasons)
-
-
-def _watched(kept: Kept) -> bool:
-    return not (kept.sprayed or kept.retired)
 
 
 def _lately(told: np.datetime64 | None, now: np.datetime64, every_h: float) -> bool:
@@ -127,7 +123,7 @@ def _rolled_over(before: Before, context: Context) -> list[Event]:
     return [
         _plain(kept, Change.NOT_SPRAYED, context, kept.epoch)
         for kept in before.last_season.values()
-        if _watched(kept) and kept.phase.rank >= Phase.OPEN.rank
+        if kept.watched and kept.phase.rank >= Phase.OPEN.rank
     ]
 
 

@@ -129,10 +129,7 @@ def _held(
                     *_backed_up(ledger, clock()),
                     *notes(farm, ledger, post, clock(), log),
                 ),
-                codes=(
-                    *((77,) if faults else ()),
-                    *((files.code,) if files.code else ()),
-                ),
+                codes=(77 if faults else 0, files.code),
             )
             result = check.run(partial(_seen, files, see))
     except ForecasterError as error:

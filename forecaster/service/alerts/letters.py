@@ -11,7 +11,6 @@ from forecaster.domain.alerts.phases import hours
 from forecaster.domain.alerts.records import (
     Delivery,
     Message,
-    Phase,
     Rank,
     Sending,
 )
@@ -27,7 +26,6 @@ if TYPE_CHECKING:
 
 TEST_EVERY_H = 7 * 24.0
 """A channel through which nothing went for so long is tried out."""
-_PRESSING = {Phase.OPENING_SOON, Phase.OPEN, Phase.CLOSING}
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +65,8 @@ def letters_of(
     elif day is not None:
         farm = replace(farm, digest_day=day)
         waiting = _for_digest(before, after, ledger)
-        if waiting or noted or _any_pressing(after):
+        pressing = any(kept.pressing for kept in after.windows.values())
+        if waiting or noted or pressing:
             daily = digest(before.installation, day, waiting, now)
             made.append(daily)
             rows += deliveries(daily, post.ways)
@@ -86,13 +85,6 @@ def _for_digest(before: Before, after: After, ledger: Ledger) -> list[Event]:
     kept = ledger.events(after_run=since)
     both = {each.key: each for each in (*kept, *after.events)}
     return [each for each in both.values() if each.rank is Rank.DIGEST]
-
-
-def _any_pressing(after: After) -> bool:
-    return any(
-        kept.phase in _PRESSING and not (kept.sprayed or kept.retired)
-        for kept in after.windows.values()
-    )
 
 
 def _tests(

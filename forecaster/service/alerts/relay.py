@@ -6,7 +6,7 @@ never a message.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from forecaster.domain.alerts import keys
@@ -70,7 +70,6 @@ class Tally:
     cancelled: int = 0
     failed: int = 0
     dead: int = 0
-    words: list[str] = field(default_factory=list)
 
 
 def relay(ledger: Ledger, scene: Scene, log: Log) -> Tally:
@@ -93,11 +92,6 @@ def relay(ledger: Ledger, scene: Scene, log: Log) -> Tally:
     return tally
 
 
-def _usable(ledger: Ledger) -> bool:
-    freshness = ledger.farm().freshness
-    return freshness is not None and freshness.usable
-
-
 @dataclass(slots=True)
 class _One:
     """One delivery on its way."""
@@ -114,10 +108,10 @@ class _One:
         events = self._events(message)
         if message.rank is Rank.DIGEST:
             events = [*self._missed(delivery, message), *events]
-        reason = self._needless(delivery, message, events)
+        true = still_true(events, self.windows, self.farm)
+        reason = self._needless(delivery, message, events, true)
         if reason:
             return self._cancel(delivery, reason)
-        true = still_true(events, self.windows, self.farm)
         answer = gate(
             message.rank,
             quiet_until=self.scene.quiet_until,
@@ -136,7 +130,11 @@ class _One:
         return self._note(claimed, message, outcome)
 
     def _needless(
-        self, delivery: Delivery, message: Message, events: Sequence[Event]
+        self,
+        delivery: Delivery,
+        message: Message,
+        events: Sequence[Event],
+        true: Sequence[Event],
     ) -> str:
         """Why it must not or need not go out, or nothing."""
         if delivery.channel not in self.scene.ways:
@@ -147,10 +145,8 @@ class _One:
                 return "cancel.accepted elsewhere"
         if message.rank is Rank.DIGEST:
             return self._newer_digest(delivery, message)
-        if events and not still_true(events, self.windows, self.farm):
+        if events and not true:
             return overtaken(events[-1], self.windows, self.farm)
-        if message.expires is not None and message.expires <= self.scene.clock():
-            return "cancel.expired"
         return ""
 
     def _newer_digest(self, delivery: Delivery, message: Message) -> str:
@@ -215,7 +211,7 @@ class _One:
             weather_age_h=float("nan")
             if issued is None
             else float((now - issued) / hours(1)),
-            usable=_usable(self.ledger),
+            usable=self.farm.freshness is not None and self.farm.freshness.usable,
             items=tuple(
                 self._item(key, found, sights)
                 for key, found in about.items()

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from forecaster import __version__
+from forecaster.domain.alerts.phases import by
 from forecaster.domain.alerts.reading import FarmReading, GoodBlock, Reading, Span
 from forecaster.domain.alerts.records import WindowKey
 from forecaster.domain.growth.stage_window import window_dates
@@ -37,13 +38,11 @@ if TYPE_CHECKING:
     from forecaster.settings.actives import Active
     from forecaster.settings.farm import Farm, Paddock
 
-GAP_H = 3
-"""Hours in a row that may be missing from a record that still counts as unbroken."""
-
 
 def readings(day: FarmDay) -> tuple[Reading, ...]:
     """Each paddock × active that controls its target weed; unknown where it fails."""
-    reader = _Reader(day)
+    _, judged = hours_to_judge(day.weather)
+    reader = _Reader(day, season_of(day.farm, day.weather.now), judged)
     return tuple(
         reader.reading(paddock, day.farm.actives[active])
         for paddock in day.farm.paddocks
@@ -106,17 +105,26 @@ class _Dates(NamedTuple):
     open_now: float
 
 
+class _Week(NamedTuple):
+    """The hours of one active amid one kind of surroundings."""
+
+    name: tuple[object, ...]
+    judgement: Judgement
+    chances: Chances
+
+
 @dataclass(slots=True)
 class _Reader:
     """Works out what paddocks share only once."""
 
     day: FarmDay
+    season: int
+    judged: np.datetime64
+    """The end of the hours that are judged; a forecast may reach further."""
     _windows: dict[tuple[object, ...], tuple[Belief, _Dates | None]] = field(
         default_factory=dict
     )
-    _hours: dict[tuple[object, ...], tuple[Judgement, Chances]] = field(
-        default_factory=dict
-    )
+    _hours: dict[tuple[object, ...], _Week] = field(default_factory=dict)
     _blocks: dict[tuple[object, ...], tuple[BlockView, ...]] = field(
         default_factory=dict
     )
@@ -132,9 +140,11 @@ class _Reader:
         name, dates = self._dates(paddock, active)
         if dates is None:
             return self._told(paddock, active, fault="its dates cannot be told")
-        good = self._good(paddock, active, name, dates.view)
-        looks = self._inside(paddock, active, name, dates.view, Verdict.LOOK_FIRST)
-        unknown = self._all_unknown(paddock, active)
+        week = self._week(paddock, active)
+        good = self._inside(week, name, dates.view, Verdict.GOOD)
+        looks = self._inside(week, name, dates.view, Verdict.LOOK_FIRST)
+        light = week.judgement.verdict[self.day.air.daylight]
+        unknown = bool((light == Verdict.UNKNOWN).all())
         return self._told(
             paddock,
             active,
@@ -155,10 +165,10 @@ class _Reader:
         look_hours: float = float("nan"),
         fault: str = "",
     ) -> Reading:
-        farm, now = self.day.farm, self.day.weather.now
+        farm = self.day.farm
         nothing = Span(None, None, None)
         return Reading(
-            key=WindowKey(season_of(farm, now), paddock.id, paddock.target, active.id),
+            key=WindowKey(self.season, paddock.id, paddock.target, active.id),
             paddock=paddock.name,
             weed=farm.weeds[paddock.target].name,
             hectares=paddock.hectares,
@@ -171,14 +181,9 @@ class _Reader:
             blocks=blocks,
             hours=hours,
             look_hours=look_hours,
-            in_sight=dates is not None and self._in_sight(dates.view.closed.likely),
+            in_sight=dates is not None and by(dates.view.closed.likely, self.judged),
             fault=fault,
         )
-
-    def _in_sight(self, close: np.datetime64 | None) -> bool:
-        """Whether every hour to the close was judged; a forecast may reach further."""
-        _, judged = hours_to_judge(self.day.weather)
-        return close is not None and bool(close <= judged)
 
     # -------------------------------------------------------------- windows
 
@@ -210,50 +215,31 @@ class _Reader:
 
     # ---------------------------------------------------------------- hours
 
-    def _judged(
-        self, paddock: Paddock, active: Active
-    ) -> tuple[tuple[object, ...], Judgement, Chances]:
+    def _week(self, paddock: Paddock, active: Active) -> _Week:
         around = paddock.exposure
         name = (
             active.id, paddock.target, around.exposed.tobytes(), around.hollow,
             around.known,
         )  # fmt: skip
         if name not in self._hours:
-            judgement = judge_paddock(
-                self.day.farm, self.day.air, paddock, active, paddock.target
-            )
-            chances = chances_of(self.day.air, paddock, judgement, self.day.farm.errors)
-            self._hours[name] = (judgement, chances)
-        return (name, *self._hours[name])
-
-    def _all_unknown(self, paddock: Paddock, active: Active) -> bool:
-        _, judgement, _ = self._judged(paddock, active)
-        light = self.day.air.daylight
-        return bool((judgement.verdict[light] == Verdict.UNKNOWN).all())
-
-    def _good(
-        self,
-        paddock: Paddock,
-        active: Active,
-        dates: tuple[object, ...],
-        view: WindowView,
-    ) -> tuple[GoodBlock, ...]:
-        return self._inside(paddock, active, dates, view, Verdict.GOOD)
+            farm, air = self.day.farm, self.day.air
+            judgement = judge_paddock(farm, air, paddock, active, paddock.target)
+            chances = chances_of(air, paddock, judgement, farm.errors)
+            self._hours[name] = _Week(name, judgement, chances)
+        return self._hours[name]
 
     def _inside(
         self,
-        paddock: Paddock,
-        active: Active,
+        week: _Week,
         dates: tuple[object, ...],
         view: WindowView,
         verdict: Verdict,
     ) -> tuple[GoodBlock, ...]:
         """Blocks of a verdict inside the window, from now to its likely close."""
-        name, judgement, chances = self._judged(paddock, active)
-        whole = (*name, dates, verdict)
+        whole = (*week.name, dates, verdict)
         if whole not in self._blocks:
             self._blocks[whole] = block_views(
-                judgement, self.day.air, verdict, view, chances
+                week.judgement, self.day.air, verdict, view, week.chances
             )
         now, close = self.day.weather.now, view.closed.likely
         cut = (_cut(each, now, close) for each in self._blocks[whole] if each.in_window)

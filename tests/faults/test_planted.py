@@ -101,8 +101,9 @@ PLANTED = {
     ),
     "local days by adding to the wall clock": Planted(
         "service/alerts/local_day.py",
-        'return np.datetime64(max(moments).replace(tzinfo=None), "s")',
-        "ten = np.timedelta64(36000, 's')\n"
+        "return max(as_utc(wall.replace(fold=fold)) for fold in (0, 1))",
+        "import numpy as np\n"
+        "    ten = np.timedelta64(36000, 's')\n"
         "    return np.datetime64(dt.datetime.combine(day, time), 's') - ten",
         ALERTS + "test_local_day.py",
     ),

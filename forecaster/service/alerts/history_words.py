@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from forecaster.errors import UsageError
-from forecaster.service.alerts.local_day import moment_at, wall_clock
+from forecaster.service.alerts.local_day import moment_at
+from forecaster.service.moments import local_day
 from forecaster.service.wiring import paddock_called
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ class Asked:
         UsageError
             If one is no date, lies ahead, or they do not go together.
         """
-        today = wall_clock(now, zone).date()
+        today = local_day(now, zone)
         if self.on is not None:
             if self.since is not None or self.until is not None:
                 raise UsageError("--on is one day; leave out --since and --until")

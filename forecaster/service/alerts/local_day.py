@@ -6,33 +6,34 @@ import datetime as dt
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-import numpy as np
+from forecaster.render.words import LocalClock
+from forecaster.service.moments import as_utc, local_day
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    import numpy as np
+
 
 def wall_clock(moment: np.datetime64, zone: str) -> dt.datetime:
     """The wall clock of ``zone`` at a UTC moment."""
-    utc: dt.datetime = moment.astype("datetime64[s]").item().replace(tzinfo=dt.UTC)
-    return utc.astimezone(ZoneInfo(zone))
+    return LocalClock(zone).local(moment)
 
 
 def day_of(moment: np.datetime64, zone: str) -> str:
     """The local date, ISO."""
-    return wall_clock(moment, zone).date().isoformat()
+    return local_day(moment, zone).isoformat()
 
 
 def moment_at(day: dt.date, time: dt.time, zone: str) -> np.datetime64:
     """UTC of a local time; the later one where it comes twice or not at all."""
     wall = dt.datetime.combine(day, time, tzinfo=ZoneInfo(zone))
-    moments = [wall.replace(fold=fold).astimezone(dt.UTC) for fold in (0, 1)]
-    return np.datetime64(max(moments).replace(tzinfo=None), "s")
+    return max(as_utc(wall.replace(fold=fold)) for fold in (0, 1))
 
 
 def digest_due(now: np.datetime64, zone: str, at: dt.time, last_day: str) -> str | None:
     """The local day whose digest is due, or None; of several missed only the last."""
-    today = wall_clock(now, zone).date()
+    today = local_day(now, zone)
     if moment_at(today, at, zone) > now:
         today -= dt.timedelta(days=1)
     return today.isoformat() if today.isoformat() > last_day else None
@@ -56,6 +57,6 @@ def _nights(
     """Quiet hours that begin yesterday, today and tomorrow."""
     over_midnight = until <= since
     for shift in (-1, 0, 1):
-        day = wall_clock(now, zone).date() + dt.timedelta(days=shift)
+        day = local_day(now, zone) + dt.timedelta(days=shift)
         last = day + dt.timedelta(days=1) if over_midnight else day
         yield moment_at(day, since, zone), moment_at(last, until, zone)

@@ -50,10 +50,10 @@ def blind(
     farm: Farm, now: np.datetime64, why: str, code: int, *, basis: str = ""
 ) -> Sight:
     """Nothing is seen, and why."""
-    from forecaster.sources.season import season_span
+    from forecaster.service.readings import season_of
 
-    first, _ = season_span(farm.place, now)
-    season = int(str(first)[:4])
     words = " ".join(why.split())
-    nothing = FarmReading(now, season, "", None, None, None, basis, fault=words)
+    nothing = FarmReading(
+        now, season_of(farm, now), "", None, None, None, basis, fault=words
+    )
     return Sight(nothing, None, code=code)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from forecaster.domain.alerts.finding import Finding, fail, ok, skipped, warn
 from forecaster.errors import ForecasterError, SettingsError
-from forecaster.service.alerts.local_day import wall_clock
+from forecaster.service.moments import local_day
 from forecaster.settings.document import read_document
 from forecaster.settings.farm import FARM_FILE
 
@@ -37,7 +37,7 @@ def semantic(subject: Subject) -> Finding:
     if subject.fault is not None:
         return _wrong(subject.fault, edit)
     assert subject.farm is not None  # noqa: S101 - it is one or the other
-    today = wall_clock(subject.now, subject.farm.place.zone).date()
+    today = local_day(subject.now, subject.farm.place.zone)
     try:
         subject.farm.on(today, today)
     except ForecasterError as error:
@@ -85,7 +85,7 @@ def sun_difference_h(zone: str, longitude: float, subject: Subject) -> float:
     import datetime as dt
     from zoneinfo import ZoneInfo
 
-    year = wall_clock(subject.now, zone).year
+    year = local_day(subject.now, zone).year
     offsets = [
         dt.datetime(year, month, 1, tzinfo=ZoneInfo(zone)).utcoffset()
         for month in _MEAN_DAY

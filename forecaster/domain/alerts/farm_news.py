@@ -67,8 +67,12 @@ def freshness_of(farm: FarmReading, rules: Rules) -> Freshness:
 
 
 def clock_fault(kept: FarmKept, farm: FarmReading, rules: Rules) -> str:
-    """What is wrong with the clock, or nothing."""
-    if kept.highest is not None:
+    """What is wrong with the clock, or nothing.
+
+    A weather service that was asked just now knows better than what was kept: that may
+    be of a day when the clock was ahead.
+    """
+    if kept.highest is not None and farm.skew_s is None:
         back = float((kept.highest - farm.now) / hours(1)) * 3600
         if back > rules.clock_back_s:
             return f"behind the last check by {_span(back)}"
@@ -127,11 +131,14 @@ def decide_farm(
     fresh = freshness_of(farm, rules)
     if not far:
         news.weather(fresh)
+    elif news.kept.freshness is None:
+        news.kept = replace(news.kept, freshness=fresh)  # the first check is told once
     after = news.kept
     if not far and (fresh is not Freshness.NONE or not kept.season):
         after = replace(after, season=farm.season)
     if fresh is not Freshness.NONE and not fault:
-        highest = farm.now if kept.highest is None else max(farm.now, kept.highest)
+        before = kept.highest if farm.skew_s is None else None
+        highest = farm.now if before is None else max(farm.now, before)
         after = replace(after, highest=highest)
     return FarmDecision(
         after, tuple(news.events), fresh.usable, not far, tuple(news.reasons)

@@ -133,12 +133,20 @@ class Kept:
     told_close: np.datetime64 | None = None
     told_at: np.datetime64 | None = None
     """When a message about this window was last made."""
+    loud_at: np.datetime64 | None = None
+    """When one was that does not wait for the digest."""
     has_hours: bool | None = None
     """Whether good hours were in sight; None: not known."""
     sprayed: bool = False
     retired: bool = False
     unknown: bool = False
     """Whether it could not be told at the last check."""
+    unknown_at: np.datetime64 | None = None
+    """When that was last told."""
+    presumed: bool = False
+    """Closed by its last known date alone: no observed hour has reached it."""
+    opened: int = 1
+    """Epoch in which it came to be open; openings told before were taken back."""
     reminded: tuple[Change, ...] = ()
     """Repeats raised in this epoch."""
     serial: int = 0

@@ -28,6 +28,7 @@ _WHILE_OPEN = {
     Change.OPENED, Change.OPENED_ON_FORECAST, Change.MORE_TIME, Change.REOPENED,
     Change.HOURS_FOUND, Change.MOVED,
 }  # fmt: skip
+_OPENINGS = {Change.OPENED, Change.OPENED_ON_FORECAST, Change.REOPENED}
 _WHILE_CLOSING = {
     Change.CLOSING, Change.FEW_HOURS, Change.LAST_DAY, Change.LAST_HOURS,
 }  # fmt: skip
@@ -61,11 +62,25 @@ def overtaken(event: Event, windows: Mapping[WindowKey, Kept], farm: FarmKept) -
     for wrong, reason in (
         (kept.sprayed, "cancel.sprayed"),
         (kept.retired, "cancel.retired"),
-        (event.epoch < kept.epoch, "cancel.retracted"),
+        (_retracted(event, kept), "cancel.retracted"),
+        (_unsaid(event.change, kept), "cancel.superseded"),
     ):
         if wrong:
             return reason
     return _behind(event.change, kept.phase)
+
+
+def _retracted(event: Event, kept: Kept) -> bool:
+    """Whether it was taken back; more time to a close takes no opening back."""
+    stands = event.change in _OPENINGS and kept.phase.rank >= Phase.OPEN.rank
+    return event.epoch < (kept.opened if stands else kept.epoch)
+
+
+def _unsaid(change: Change, kept: Kept) -> bool:
+    """Whether what it says of today is no longer so."""
+    return (change is Change.UNKNOWN and not kept.unknown) or (
+        change is Change.HOURS_FOUND and kept.has_hours is False
+    )
 
 
 def _over(event: Event, farm: FarmKept) -> str:
@@ -82,6 +97,8 @@ def _behind(change: Change, phase: Phase) -> str:
     """Whether the window has gone on since; its later message says so."""
     if change in _BEFORE_OPEN and phase.rank >= Phase.OPEN.rank:
         return "cancel.superseded"
+    if change is Change.MORE_TIME and phase.rank >= Phase.CLOSING.rank:
+        return "cancel.superseded"
     if change in _WHILE_OPEN and phase is Phase.CLOSED:
         return "cancel.superseded"
     if change in _WHILE_CLOSING and phase is Phase.CLOSED:
@@ -92,13 +109,14 @@ def _behind(change: Change, phase: Phase) -> str:
 def still_true(
     events: Sequence[Event], windows: Mapping[WindowKey, Kept], farm: FarmKept
 ) -> tuple[Event, ...]:
-    """Events that may still be told; steps on the way to the last one stay with it."""
-    last = {each.window: each for each in events if each.window is not None}
-    return tuple(
-        each
-        for each in events
-        if not overtaken(last.get(each.window, each), windows, farm)  # type: ignore[arg-type]  # None is in no dict
-    )
+    """Events that may still be told; steps on the way to the last of them stay."""
+    told: list[Event] = []
+    open_ends: set[WindowKey] = set()
+    for each in reversed(events):
+        if each.window in open_ends or not overtaken(each, windows, farm):
+            told.append(each)
+            open_ends |= {each.window} if each.window is not None else set()
+    return tuple(reversed(told))
 
 
 def gate(

@@ -10,14 +10,17 @@ import numpy as np
 from forecaster.domain.alerts.events import Decision, event_of, quietly
 from forecaster.domain.alerts.phases import by, days, hours
 from forecaster.domain.alerts.ranks import rank_of
-from forecaster.domain.alerts.records import Change, Kept, Phase
+from forecaster.domain.alerts.records import Change, Kept, Phase, Rank
 
 if TYPE_CHECKING:
     from forecaster.domain.alerts.events import Context
     from forecaster.domain.alerts.reading import Reading
 
 LAST_DAY_H, LAST_HOURS_H = 24.0, 6.0
-"""Before the likely close, at which it is told again."""
+"""Before the likely close, at which it is told again …"""
+WOKEN_H = 24.0
+"""… where nobody was woken about the window for so long. Our own choice: it keeps a
+window with good hours to the end at four messages, as tests of made-up seasons show."""
 
 
 def more_to_tell(decision: Decision, reading: Reading, context: Context) -> Decision:
@@ -33,7 +36,7 @@ def more_to_tell(decision: Decision, reading: Reading, context: Context) -> Deci
 def _candidates(kept: Kept, reading: Reading, context: Context) -> list[Change]:
     now, close = context.farm.now, reading.close.likely
     found = []
-    if kept.phase is Phase.CLOSING and reading.blocks:
+    if kept.phase is Phase.CLOSING and reading.blocks and not _woken(kept, now):
         if by(close, now + hours(LAST_HOURS_H)):
             found += _once(kept, Change.LAST_HOURS)
         elif by(close, now + hours(LAST_DAY_H)):
@@ -44,6 +47,10 @@ def _candidates(kept: Kept, reading: Reading, context: Context) -> list[Change]:
     if _moved(kept, close, context):
         found.append(Change.MOVED)
     return found
+
+
+def _woken(kept: Kept, now: np.datetime64) -> bool:
+    return kept.loud_at is not None and bool(now - kept.loud_at < hours(WOKEN_H))
 
 
 def _once(kept: Kept, change: Change) -> list[Change]:
@@ -80,9 +87,24 @@ def _again(decision: Decision, change: Change, context: Context) -> Decision:
 
 def told(decision: Decision, reading: Reading, context: Context) -> Decision:
     """Note hours in sight, and what the last message said."""
-    kept = decision.kept
-    known = not np.isnan(reading.hours)
-    kept = replace(kept, has_hours=bool(reading.blocks) if known else kept.has_hours)
+    now, loud = context.farm.now, _loud(decision)
+    kept = replace(decision.kept, has_hours=_has_hours(decision, reading, context))
     if decision.events:
-        kept = replace(kept, told_close=reading.close.likely, told_at=context.farm.now)
+        kept = replace(kept, told_close=reading.close.likely, told_at=now)
+    if loud:
+        kept = replace(kept, loud_at=now)
     return replace(decision, kept=kept)
+
+
+def _loud(decision: Decision) -> bool:
+    return any(each.rank in {Rank.URGENT, Rank.PUSH} for each in decision.events)
+
+
+def _has_hours(decision: Decision, reading: Reading, context: Context) -> bool | None:
+    """Hours that were found too soon after others are still owed: told later."""
+    before = decision.kept.has_hours
+    if np.isnan(reading.hours):
+        return before
+    is_open = decision.kept.phase.rank >= Phase.OPEN.rank
+    owed = before is False and is_open and context.hours_told and not _loud(decision)
+    return bool(reading.blocks) and not owed

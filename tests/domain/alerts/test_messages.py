@@ -182,7 +182,8 @@ def test_what_a_window_has_left_behind_is_not_told(
     [
         (kept(Phase.OPEN, sprayed=True), "cancel.sprayed"),
         (kept(Phase.OPEN, retired=True), "cancel.retired"),
-        (kept(Phase.OPEN, epoch=2), "cancel.retracted"),
+        (kept(Phase.OPENING_SOON, epoch=2), "cancel.retracted"),
+        (kept(Phase.OPEN, epoch=2, opened=2), "cancel.retracted"),
         (kept(Phase.OPEN), ""),
     ],
 )

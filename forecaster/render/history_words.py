@@ -16,7 +16,9 @@ _REASONS = {
     "hold.band": "the dates have moved back a little, within what forecasts tremble: "
     "nothing is taken back for that",
     "hold.unseen": "the forecast says more than has been seen so far: a close is told "
-    "once observed hours reach it",
+    "once observed hours reach it, or are over a day late",
+    "hold.hours unknown": "told for want of good hours; whether there are more cannot "
+    "be judged, so it stands",
     "hold.no weather": "no weather, or too old to judge by: nothing is told of a "
     "window on it (the want of weather itself is told)",
     "hold.clock": "the computer's clock was wrong: nothing is told by date",

@@ -192,3 +192,100 @@ def test_without_weather_the_year_of_the_clock_is_no_season() -> None:
     assert (answer.kept.season, answer.kept.highest) == (2026, NOW)
     late = _decided(SEEN, farm(NOW + d(90), season=2027))
     assert late.kept.season == 2027
+
+
+@pytest.mark.parametrize(
+    ("age_h", "expected"),
+    [
+        (36, Freshness.FRESH),
+        (36.1, Freshness.AGEING),
+        (54, Freshness.AGEING),
+        (54.1, Freshness.STALE),
+    ],
+)
+def test_age_where_weather_is_fetched_once_a_day(
+    age_h: float, expected: Freshness
+) -> None:
+    """T13 of daily checks: a day and a half, then two and a quarter."""
+    daily = replace(RULES, ageing_h=36, stale_h=54, period_h=24)
+    assert freshness_of(farm(issued=NOW - h(age_h)), daily) is expected
+
+
+@pytest.mark.parametrize(
+    ("hours", "told"), [(2.0, False), (2.01, True), (49.0, True)], ids=str
+)
+def test_more_than_two_periods_are_a_gap(hours: float, *, told: bool) -> None:
+    """2.9: "I was off" beyond two periods; of a two days' sleep once (E30)."""
+    answer = _decided(SEEN, farm(), past=Past(last_run=NOW - h(hours)))
+    assert (_changes(answer) == [Change.WAS_OFF]) is told
+
+
+def test_a_service_that_answers_knows_better_than_the_past() -> None:
+    """E29: a clock that once ran days ahead must not silence the days after.
+
+    It was never more than a memory; a service asked just now says the clock is right.
+    """
+    ahead = replace(SEEN, highest=NOW + d(6))
+    asked = _decided(ahead, farm(skew_s=20.0), Phase.OPEN)
+    assert (_changes(asked), asked.timely, asked.kept.highest) == ([], True, NOW)
+    alone = _decided(ahead, farm(), Phase.OPEN)
+    assert (_changes(alone), alone.timely) == ([Change.CLOCK_WRONG], False)
+
+
+@pytest.mark.parametrize("seconds", [300.0, 301.0])
+def test_five_minutes_behind_are_allowed(seconds: float) -> None:
+    """2.10: a clock put right by less has not gone wrong."""
+    kept = replace(SEEN, highest=NOW + h(seconds / 3600))
+    answer = _decided(kept, farm())
+    assert answer.timely is (seconds <= 300)
+    assert answer.kept.highest == NOW + h(seconds / 3600)
+
+
+@pytest.mark.parametrize("seconds", [600.0, 601.0])
+def test_ten_minutes_from_a_service_are_allowed(seconds: float) -> None:
+    """2.10: told, but nothing is stopped below a day."""
+    for skew in (seconds, -seconds):
+        answer = _decided(SEEN, farm(skew_s=skew))
+        assert bool(answer.events) is (seconds > 600)
+        assert answer.timely
+
+
+@pytest.mark.parametrize("days", [0.99, 1.01])
+def test_a_day_from_a_service_stops_all_that_goes_by_time(days: float) -> None:
+    """2.10: a clock without a battery may show any year."""
+    for skew in (days, -days):
+        answer = _decided(SEEN, farm(skew_s=skew * 86_400))
+        assert answer.timely is (days < 1)
+        assert answer.kept.highest == NOW
+
+
+def test_a_first_check_on_a_wrong_clock_is_the_first_but_once() -> None:
+    """E22, E29: not "first check" every hour until somebody sets the clock."""
+    kept, told = FarmKept(), []
+    for hour in range(3):
+        seen = farm(NOW + h(hour), skew_s=3e8)
+        answer = _decided(kept, seen, past=Past())
+        kept = answer.kept
+        told += _changes(answer)
+    assert told == [Change.FIRST_LOOK, Change.CLOCK_WRONG]
+
+
+def test_weather_that_ages_is_used_and_not_told() -> None:
+    """T13: AGEING has no message; windows are judged on it."""
+    answer = _decided(SEEN, farm(issued=NOW - h(20)), Phase.OPEN)
+    assert (_changes(answer), answer.usable) == ([], True)
+    assert answer.kept.freshness is Freshness.AGEING
+
+
+def test_weather_that_was_never_missed_is_not_said_to_be_back() -> None:
+    """T14: only where the want of it was announced."""
+    ageing = replace(SEEN, freshness=Freshness.AGEING)
+    assert _changes(_decided(ageing, farm(), Phase.OPEN)) == []
+
+
+def test_no_clock_no_weather_no_gap_is_told_on_a_clock_far_off() -> None:
+    """2.4: "clock wrong" mutes what goes by time."""
+    seen = farm(NOW - d(40), issued=NOW - d(50))
+    answer = _decided(SEEN, seen, Phase.OPEN, past=Past(last_run=NOW))
+    assert _changes(answer) == [Change.CLOCK_WRONG]
+    assert answer.kept.stale_told is None

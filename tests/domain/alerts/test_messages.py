@@ -270,3 +270,47 @@ def test_only_a_test_is_given_up() -> None:
         assert not gave_up(rank, NOW, NOW + d(9))
     assert gave_up(Rank.RECEIPT, NOW, NOW + d(1))
     assert not gave_up(Rank.RECEIPT, NOW, NOW + h(23))
+
+
+def test_more_time_takes_no_opening_back() -> None:
+    """E33: the phone was off while it opened, was closing, and got more time.
+
+    An opening that was never delivered still has to be: the window is open.
+    """
+    window = kept(Phase.OPEN, epoch=2, opened=1)
+    assert overtaken(OPENED, {KEY: window}, FARM) == ""
+    assert overtaken(CLOSING, {KEY: window}, FARM) == "cancel.retracted"
+    told = still_true([SOON, OPENED, CLOSING], {KEY: window}, FARM)
+    assert told == (SOON, OPENED)
+
+
+def test_more_time_is_not_told_of_a_window_that_is_closing_again() -> None:
+    """Supersede, never lie."""
+    event = _event(Change.MORE_TIME, Rank.DIGEST, epoch=2)
+    closing = kept(Phase.CLOSING, epoch=2)
+    assert overtaken(event, {KEY: closing}, FARM) == "cancel.superseded"
+    assert overtaken(event, {KEY: replace(closing, phase=Phase.OPEN)}, FARM) == ""
+
+
+@pytest.mark.parametrize(
+    ("change", "window", "expected"),
+    [
+        (Change.UNKNOWN, kept(Phase.OPEN, unknown=True), ""),
+        (Change.UNKNOWN, kept(Phase.OPEN), "cancel.superseded"),
+        (Change.HOURS_FOUND, kept(Phase.OPEN, has_hours=True), ""),
+        (Change.HOURS_FOUND, kept(Phase.OPEN), ""),
+        (Change.HOURS_FOUND, kept(Phase.OPEN, has_hours=False), "cancel.superseded"),
+    ],
+)
+def test_what_is_no_longer_so_is_not_told(
+    change: Change, window: Kept, expected: str
+) -> None:
+    """Hours that went again overnight must not be told as good in the morning."""
+    assert overtaken(_event(change, Rank.PUSH), {KEY: window}, FARM) == expected
+
+
+def test_ten_thousand_windows_are_one_message() -> None:
+    """E23."""
+    many = [replace(OPENED, key=f"{n:024d}") for n in range(10_000)]
+    (made,) = grouped(many, first=False)
+    assert len(made.events) == 10_000

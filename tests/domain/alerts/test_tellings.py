@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from scene import NOW, Watch, changes, context, d, h, kept, reading
+from scene import NOW, Watch, changes, context, d, farm, h, kept, reading
 
 from forecaster.domain.alerts.decide import decide
 from forecaster.domain.alerts.records import Change, Phase, Rank
@@ -63,3 +63,72 @@ def test_small_moves_are_not_told() -> None:
     for hour in range(1, 100):
         watch.check(NOW + h(hour), reading(-0.1, 10.9))
     assert len(watch.events) == 1
+
+
+def test_hours_found_too_soon_after_others_are_told_later() -> None:
+    """E3: at most every 12 h for a farm; what has to wait is not lost."""
+    state = kept(Phase.OPEN, has_hours=False)
+    for _ in range(3):
+        state = decide(state, reading(-2, 12), context(hours_told=True)).kept
+    told = decide(state, reading(-2, 12), context())
+    assert changes(told) == [Change.HOURS_FOUND]
+    assert changes(decide(told.kept, reading(-2, 12), context())) == []
+
+
+def test_hours_that_a_louder_message_told_are_not_owed() -> None:
+    """E3: closing told them with all else."""
+    state = kept(Phase.OPEN, has_hours=False)
+    closing = decide(state, reading(-9, 1.5), context(hours_told=True))
+    assert (changes(closing), closing.kept.has_hours) == ([Change.CLOSING], True)
+
+
+def test_before_it_is_open_hours_are_no_news() -> None:
+    """E3 is about open windows."""
+    soon = kept(Phase.OPENING_SOON, has_hours=False)
+    answer = decide(soon, reading(3, 12), context(hours_told=True))
+    assert (changes(answer), answer.kept.has_hours) == ([], True)
+
+
+@pytest.mark.parametrize(
+    ("woken_h", "left_h", "change"),
+    [
+        (23.9, 23, None),
+        (24, 23, Change.LAST_DAY),
+        (23.9, 5, None),
+        (24, 5, Change.LAST_HOURS),
+    ],
+)
+def test_nobody_is_woken_twice_a_day_about_one_window(
+    woken_h: float, left_h: float, change: Change | None
+) -> None:
+    """2.4, our own: the end is told again where nothing loud was told for a day."""
+    state = kept(Phase.CLOSING, loud_at=NOW - h(woken_h), told_at=NOW)
+    answer = decide(state, reading(-9, left_h / 24), context())
+    assert changes(answer) == ([] if change is None else [change])
+
+
+def test_closing_with_hours_left_is_one_message() -> None:
+    """E1: closing told a quarter of a day before the close says it all."""
+    watch = Watch(state=kept(Phase.OPEN))
+    for hour in range(21):
+        at = NOW + h(hour)
+        watch.check(at, reading(-3, 0.8, blocks=reading(0, 1).blocks))
+    assert [each.change for each in watch.events] == [Change.CLOSING, Change.CLOSED]
+
+
+def test_what_waits_for_the_digest_wakes_nobody() -> None:
+    """A close that moved, told in the digest, does not keep the last day quiet."""
+    state = kept(Phase.CLOSING, told_close=NOW + d(2.5), told_at=NOW - d(2))
+    state = decide(state, reading(-9, 1.2), context()).kept
+    assert (state.told_at, state.loud_at) == (NOW, None)
+    then = NOW + h(6)
+    last = decide(state, reading(-9, 0.95), context(farm(then)))
+    assert changes(last) == [Change.LAST_DAY]
+
+
+def test_a_close_beyond_the_weather_has_not_moved() -> None:
+    """E16: no date was told, so none moved; and one that is no more has not, either."""
+    dateless = kept(Phase.OPEN, told_close=None, told_at=NOW - d(3))
+    assert changes(decide(dateless, reading(-2, 12), context())) == []
+    dated = kept(Phase.OPEN, told_close=NOW + d(5), told_at=NOW - d(3))
+    assert changes(decide(dated, reading(-2, None), context())) == []

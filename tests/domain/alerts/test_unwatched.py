@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 from scene import NOW, changes, context, d, farm, h, kept, reading
 
 from forecaster.domain.alerts.decide import decide
 from forecaster.domain.alerts.records import Change, Phase, Rank
+
+if TYPE_CHECKING:
+    from forecaster.domain.alerts.reading import Reading
 
 
 @pytest.mark.parametrize("phase", list(Phase))
@@ -98,8 +103,8 @@ def test_a_close_that_was_foreseen_is_presumed() -> None:
     assert decide(kept(Phase.OPEN), None, context(usable=False)).events == ()
 
 
-def test_weather_that_comes_back_corrects_a_presumed_close() -> None:
-    """T9 and T14: reopened once two forecasts say so."""
+def test_a_close_that_was_observed_needs_two_forecasts_to_reopen() -> None:
+    """T9: a record that was corrected by more than the dead band."""
     state = kept(Phase.CLOSED)
     first = decide(state, reading(-9, 4), context(farm(NOW, issued=NOW)))
     then = farm(NOW + h(6), issued=NOW + h(6))
@@ -112,3 +117,56 @@ def test_sprayed_is_noted_without_weather_too() -> None:
     window = reading(-1, 12, sprayed=True)
     answer = decide(kept(Phase.OPEN), window, context(usable=False))
     assert changes(answer) == [Change.SPRAYED]
+
+
+def test_undone_after_a_close_nobody_saw_is_still_closing() -> None:
+    """T11, T4: on forecast hours alone a window is not closed by taking a mark back."""
+    unseen = context(farm(seen_until=NOW - d(3)))
+    answer = decide(kept(Phase.OPEN, sprayed=True), reading(-9, -0.5), unseen)
+    assert answer.kept.phase is Phase.CLOSING
+    assert answer.events[0].rank is Rank.PUSH
+    long_ago = decide(kept(Phase.OPEN, sprayed=True), reading(-9, -2), unseen)
+    assert (long_ago.kept.phase, long_ago.kept.presumed) == (Phase.CLOSED, True)
+
+
+def test_what_moved_while_it_was_sprayed_is_no_tremble() -> None:
+    """The dead band is learnt of a window that is watched."""
+    before = kept(Phase.OPEN, sprayed=True, edge=NOW - d(20), issue=NOW - d(30))
+    undone = decide(before, reading(-2, 12), context())
+    then = NOW + h(6)
+    after = decide(undone.kept, reading(-2, 12), context(farm(then)))
+    assert after.kept.jitter == 0
+
+
+def test_a_window_that_comes_and_goes_wakes_once_a_day() -> None:
+    """E17, our own: what cannot be told is told aloud once in 24 h."""
+    state, ranks = kept(Phase.OPEN), []
+    gone = reading(None, None, fault="no projection")
+    for hour in range(50):
+        at = NOW + h(hour)
+        seen = gone if hour % 2 else reading(-2, 40)
+        answer = decide(state, seen, context(farm(at)))
+        state = answer.kept
+        ranks += [(hour, each.rank) for each in answer.events]
+    assert [hour for hour, rank in ranks if rank is Rank.PUSH] == [1, 25, 49]
+    assert len(ranks) == 25
+
+
+@pytest.mark.parametrize(
+    "seen",
+    [reading(None, None, fault="no projection"), reading(-2, 12)],
+    ids=["unknown", "undone"],
+)
+def test_a_snooze_covers_all_but_the_end(seen: Reading) -> None:
+    """T12: unknown, or not marked sprayed any more, waits for the digest."""
+    before = kept(Phase.OPEN, sprayed=not seen.fault)
+    answer = decide(before, seen, context(snoozed=True))
+    assert [each.rank for each in answer.events] == [Rank.DIGEST]
+
+
+@pytest.mark.parametrize("usable", [True, False])
+def test_a_window_that_left_the_farm_file_stays_silent(*, usable: bool) -> None:
+    """T15: also where there is no weather and its last known close passes."""
+    gone = kept(Phase.CLOSING, retired=True, edge=NOW - d(1))
+    answer = decide(gone, None, context(usable=usable))
+    assert (answer.kept, answer.events, answer.reason) == (gone, (), "skip.retired")

@@ -33,6 +33,8 @@ class Context:
     """Whether somebody asked for quiet about this window."""
     hours_told: bool = False
     """Whether hours that were found were told not long ago."""
+    near: bool = True
+    """Whether the clock shows a moment that may follow on the last known weather."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from forecaster.domain.alerts import keys
-from forecaster.domain.alerts.phases import by, hours
+from forecaster.domain.alerts.phases import by, days, hours
 from forecaster.domain.alerts.ranks import rank_of
 from forecaster.domain.alerts.records import (
     Change,
@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 
 DAY_S = 86_400.0
 """[s] by which a clock may differ and dates still mean something."""
+LONGEST_BLIND_D = 30.0
+"""[d] without weather, after which a clock is not followed to a close nobody saw: it
+may have jumped, to 2100 say. Our own choice; longer than windows last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,8 @@ class FarmDecision:
     timely: bool
     """Whether the clock can be trusted."""
     reasons: tuple[str, ...]
+    near: bool = True
+    """Whether the clock shows a moment that may follow on the last known weather."""
 
 
 def freshness_of(farm: FarmReading, rules: Rules) -> Freshness:
@@ -140,8 +145,10 @@ def decide_farm(
         before = kept.highest if farm.skew_s is None else None
         highest = farm.now if before is None else max(farm.now, before)
         after = replace(after, highest=highest)
+    blind = days(LONGEST_BLIND_D)
+    near = kept.highest is None or bool(farm.now - kept.highest <= blind)
     return FarmDecision(
-        after, tuple(news.events), fresh.usable, not far, tuple(news.reasons)
+        after, tuple(news.events), fresh.usable, not far, tuple(news.reasons), near
     )
 
 

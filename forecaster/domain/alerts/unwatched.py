@@ -83,7 +83,7 @@ def without_weather(kept: Kept, reading: Reading | None, context: Context) -> De
         return sprayed(kept, reading, context)
     close = kept.edge if reading is None or unknown(reading) else reading.close.likely
     pending = kept.phase in {Phase.OPEN, Phase.CLOSING} and not kept.sprayed
-    if not pending or not by(close, context.farm.now):
+    if not (pending and context.near and by(close, context.farm.now)):
         return Decision(kept, (), "hold.no weather")
     assert close is not None  # noqa: S101 - reached, so there is one
     change, now = Change.PRESUMED_CLOSED, context.farm.now

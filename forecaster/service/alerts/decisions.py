@@ -61,6 +61,7 @@ def decide_all(before: Before, sight: Sight, rules: Rules) -> After:
     context = Context(
         sight.farm, rules, before.installation, before.run, farm.usable, farm.timely,
         hours_told=_lately(before.farm.hours_told, now, rules.hours_every_h),
+        near=farm.near,
     )  # fmt: skip
     windows, events, reasons = _windows(before, sight, context)
     events = [*farm.events, *_rolled_over(before, context), *events]

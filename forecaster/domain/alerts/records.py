@@ -136,7 +136,10 @@ class Kept:
     loud_at: np.datetime64 | None = None
     """When one was that does not wait for the digest."""
     has_hours: bool | None = None
-    """Whether good hours were in sight; None: not known."""
+    """Whether good hours are taken to be in sight; None: not known. They may be gone
+    for a while before they count as gone, and be owed before they count as found."""
+    dry_since: np.datetime64 | None = None
+    """Since when none are in sight; None: some are, or it is not known."""
     sprayed: bool = False
     retired: bool = False
     unknown: bool = False

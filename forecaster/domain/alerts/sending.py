@@ -79,7 +79,7 @@ def _retracted(event: Event, kept: Kept) -> bool:
 def _unsaid(change: Change, kept: Kept) -> bool:
     """Whether what it says of today is no longer so."""
     return (change is Change.UNKNOWN and not kept.unknown) or (
-        change is Change.HOURS_FOUND and kept.has_hours is False
+        change is Change.HOURS_FOUND and kept.dry_since is not None
     )
 
 

@@ -22,6 +22,9 @@ WOKEN_H = 24.0
 """… where nobody was woken about the window for so long. Our own choice: it keeps a
 window with good hours to the end at four messages, as tests of made-up seasons show."""
 
+DRY_H = 24.0
+"""Good hours that went count as gone after so long. Our own choice."""
+
 
 def more_to_tell(decision: Decision, reading: Reading, context: Context) -> Decision:
     """What is told of a window that stays in its phase: at most one thing."""
@@ -88,7 +91,7 @@ def _again(decision: Decision, change: Change, context: Context) -> Decision:
 def told(decision: Decision, reading: Reading, context: Context) -> Decision:
     """Note hours in sight, and what the last message said."""
     now, loud = context.farm.now, _loud(decision)
-    kept = replace(decision.kept, has_hours=_has_hours(decision, reading, context))
+    kept = _hours_kept(decision, reading, context)
     if decision.events:
         kept = replace(kept, told_close=reading.close.likely, told_at=now)
     if loud:
@@ -100,11 +103,19 @@ def _loud(decision: Decision) -> bool:
     return any(each.rank in {Rank.URGENT, Rank.PUSH} for each in decision.events)
 
 
-def _has_hours(decision: Decision, reading: Reading, context: Context) -> bool | None:
-    """Hours that were found too soon after others are still owed: told later."""
-    before = decision.kept.has_hours
+def _hours_kept(decision: Decision, reading: Reading, context: Context) -> Kept:
+    """Whether hours are in sight, for what is told next.
+
+    Gone, they count as gone once a message said so or after a day: hours that come and
+    go with each forecast are told once. Found too soon after others they are owed.
+    """
+    kept, now, loud = decision.kept, context.farm.now, _loud(decision)
     if np.isnan(reading.hours):
-        return before
-    is_open = decision.kept.phase.rank >= Phase.OPEN.rank
-    owed = before is False and is_open and context.hours_told and not _loud(decision)
-    return bool(reading.blocks) and not owed
+        return kept
+    is_open = kept.phase.rank >= Phase.OPEN.rank
+    if reading.blocks:
+        owed = kept.has_hours is False and is_open and context.hours_told and not loud
+        return replace(kept, has_hours=not owed, dry_since=None)
+    since = kept.dry_since or now
+    gone = loud or not kept.has_hours or now - since >= hours(DRY_H)
+    return replace(kept, has_hours=not gone, dry_since=since)

@@ -299,7 +299,7 @@ def test_more_time_is_not_told_of_a_window_that_is_closing_again() -> None:
         (Change.UNKNOWN, kept(Phase.OPEN), "cancel.superseded"),
         (Change.HOURS_FOUND, kept(Phase.OPEN, has_hours=True), ""),
         (Change.HOURS_FOUND, kept(Phase.OPEN), ""),
-        (Change.HOURS_FOUND, kept(Phase.OPEN, has_hours=False), "cancel.superseded"),
+        (Change.HOURS_FOUND, kept(Phase.OPEN, dry_since=NOW), "cancel.superseded"),
     ],
 )
 def test_what_is_no_longer_so_is_not_told(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from scene import NOW, Watch, changes, context, d, farm, h, kept, reading
 
@@ -132,3 +134,35 @@ def test_a_close_beyond_the_weather_has_not_moved() -> None:
     assert changes(decide(dateless, reading(-2, 12), context())) == []
     dated = kept(Phase.OPEN, told_close=NOW + d(5), told_at=NOW - d(3))
     assert changes(decide(dated, reading(-2, None), context())) == []
+
+
+def test_hours_that_come_and_go_with_each_forecast_are_told_once() -> None:
+    """E3, our own: they count as gone after a day, or once a message said so."""
+    watch = Watch(state=kept(Phase.OPENING_SOON))
+    for step in range(16):
+        at = NOW + h(6 * step)
+        seen = reading(-0.1, 40)
+        watch.check(at, seen if step % 2 else replace(seen, blocks=()))
+    assert [each.change for each in watch.events] == [
+        Change.OPENED, Change.HOURS_FOUND,
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("dry_h", "told"), [(23, False), (24, True)])
+def test_hours_that_were_gone_for_a_day_are_news(dry_h: int, *, told: bool) -> None:
+    """E3: somebody who was told of hours that went must hear when others come."""
+    watch = Watch(state=kept(Phase.OPEN, has_hours=True))
+    for hour in range(dry_h + 1):
+        watch.check(NOW + h(hour), reading(-2, 40, blocks=()))
+    back = watch.check(NOW + h(dry_h + 1), reading(-2, 40))
+    assert (changes(back) == [Change.HOURS_FOUND]) is told
+
+
+def test_hours_that_cannot_be_judged_are_neither_gone_nor_found() -> None:
+    """NaN in, unknown out."""
+    watch = Watch(state=kept(Phase.OPEN, has_hours=True))
+    for hour in range(60):
+        dark = reading(-2, 40, blocks=(), hours=float("nan"))
+        watch.check(NOW + h(hour), dark)
+    assert watch.state.has_hours is True
+    assert changes(watch.check(NOW + h(60), reading(-2, 40))) == []

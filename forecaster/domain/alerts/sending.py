@@ -115,7 +115,8 @@ def still_true(
     for each in reversed(events):
         if each.window in open_ends or not overtaken(each, windows, farm):
             told.append(each)
-            open_ends |= {each.window} if each.window is not None else set()
+            if each.window is not None and each.change not in _ALWAYS:
+                open_ends.add(each.window)
     return tuple(reversed(told))
 
 

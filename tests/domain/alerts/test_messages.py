@@ -314,3 +314,17 @@ def test_ten_thousand_windows_are_one_message() -> None:
     many = [replace(OPENED, key=f"{n:024d}") for n in range(10_000)]
     (made,) = grouped(many, first=False)
     assert len(made.events) == 10_000
+
+
+@pytest.mark.parametrize(
+    ("change", "window"),
+    [
+        (Change.SPRAYED, kept(Phase.OPEN, sprayed=True)),
+        (Change.RETIRED, kept(Phase.OPEN, retired=True)),
+        (Change.SPRAY_UNDONE, kept(Phase.OPEN, epoch=2, opened=2)),
+    ],
+)
+def test_a_receipt_keeps_no_step_alive(change: Change, window: Kept) -> None:
+    """T10, T15: in one digest the mark is told, and nothing of before."""
+    receipt = _event(change, Rank.DIGEST, epoch=window.epoch)
+    assert still_true([SOON, OPENED, receipt], {KEY: window}, FARM) == (receipt,)

@@ -166,3 +166,18 @@ def test_hours_that_cannot_be_judged_are_neither_gone_nor_found() -> None:
         watch.check(NOW + h(hour), dark)
     assert watch.state.has_hours is True
     assert changes(watch.check(NOW + h(60), reading(-2, 40))) == []
+
+
+def test_after_more_time_the_end_is_told_again() -> None:
+    """T8, 2.4: a new epoch has repeats of its own, with keys of their own."""
+    state = kept(Phase.CLOSING, reminded=(Change.LAST_DAY,), loud_at=NOW - d(2))
+    watch = Watch(state=state)
+    assert watch.check(NOW, reading(-9, 0.9)).events == ()
+    for hour in (6, 12):
+        watch.check(NOW + h(hour), reading(-9, 9))
+    for hour in (24, 50):
+        watch.check(NOW + h(hour), reading(-9, 0.9, at=NOW + h(hour)))
+    assert [each.change for each in watch.events] == [
+        Change.MORE_TIME, Change.CLOSING, Change.LAST_DAY,
+    ]  # fmt: skip
+    assert {each.epoch for each in watch.events} == {2}

@@ -17,11 +17,10 @@ if TYPE_CHECKING:
     from forecaster.domain.alerts.reading import Reading
 
 LAST_DAY_H, LAST_HOURS_H = 24.0, 6.0
-"""Before the likely close, at which it is told again …"""
+"""Before the likely close, at which it is told again: once an epoch …"""
 WOKEN_H = 24.0
-"""… where nobody was woken about the window for so long. Our own choice: it keeps a
+"""… and where nobody was woken about the window for so long. Our own choice: it keeps a
 window with good hours to the end at four messages, as tests of made-up seasons show."""
-
 DRY_H = 24.0
 """Good hours that went count as gone after so long. Our own choice."""
 
@@ -41,9 +40,9 @@ def _candidates(kept: Kept, reading: Reading, context: Context) -> list[Change]:
     found = []
     if kept.phase is Phase.CLOSING and reading.blocks and not _woken(kept, now):
         if by(close, now + hours(LAST_HOURS_H)):
-            found += _once(kept, Change.LAST_HOURS)
+            found.append(Change.LAST_HOURS)
         elif by(close, now + hours(LAST_DAY_H)):
-            found += _once(kept, Change.LAST_DAY)
+            found.append(Change.LAST_DAY)
     open_now = kept.phase.rank >= Phase.OPEN.rank
     if open_now and kept.has_hours is False and reading.blocks:
         found += [] if context.hours_told else [Change.HOURS_FOUND]
@@ -53,11 +52,8 @@ def _candidates(kept: Kept, reading: Reading, context: Context) -> list[Change]:
 
 
 def _woken(kept: Kept, now: np.datetime64) -> bool:
-    return kept.loud_at is not None and bool(now - kept.loud_at < hours(WOKEN_H))
-
-
-def _once(kept: Kept, change: Change) -> list[Change]:
-    return [] if change in kept.reminded else [change]
+    lately = kept.loud_at is not None and now - kept.loud_at < hours(WOKEN_H)
+    return bool(kept.reminded) or bool(lately)
 
 
 def _moved(kept: Kept, close: np.datetime64 | None, context: Context) -> bool:

@@ -181,3 +181,14 @@ def test_after_more_time_the_end_is_told_again() -> None:
         Change.MORE_TIME, Change.CLOSING, Change.LAST_DAY,
     ]  # fmt: skip
     assert {each.epoch for each in watch.events} == {2}
+
+
+def test_a_close_that_slips_is_not_told_again_and_again() -> None:
+    """2.4, our own: one reminder an epoch, at a day or at six hours."""
+    watch = Watch(state=kept(Phase.CLOSING))
+    for hour in range(60):
+        at = NOW + h(hour)
+        left = max(1.2 - hour / 48, 0.1)
+        watch.check(at, reading(-9, left, at=at))
+    loud = [each.change for each in watch.events if each.rank is not Rank.DIGEST]
+    assert loud == [Change.LAST_DAY]

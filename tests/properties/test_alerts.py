@@ -224,7 +224,7 @@ class Season(RuleBasedStateMachine):
 
     @rule(name=NAME, crash=st.sampled_from(CRASHES))
     def forecast_trembles(self, name: str, crash: str) -> None:
-        """To and fro, by less than the dead band, each time by a new forecast."""
+        """Back and forth, by less than the dead band, each time by a new forecast."""
         for days in (0.2, -0.2, 0.2, -0.2):
             self.opens[name] += days
             self.now = self.now + h(1)

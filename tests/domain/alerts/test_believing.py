@@ -32,7 +32,7 @@ def test_an_older_forecast_is_no_second_one() -> None:
 
 
 def test_a_forecast_in_between_begins_the_count_anew() -> None:
-    """T7: two forecasts in a row; a tremble to and fro is never confirmed."""
+    """T7: two forecasts in a row; a tremble back and forth is never confirmed."""
     watch = Watch(state=kept(Phase.OPEN))
     for step in range(8):
         at = NOW + h(6 * step)

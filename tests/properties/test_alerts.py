@@ -597,7 +597,7 @@ def _run(examples: int, steps: int, *, shrink: bool = True) -> None:
 
 def test_any_story_keeps_the_promise() -> None:
     """P1, P2, and no word of what is sprayed, gone, or no longer so."""
-    _run(1500 if FULL else 150, 50 if FULL else 30)
+    _run(1500 if FULL else 100, 50 if FULL else 30)
 
 
 def test_a_key_without_the_epoch_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -21,7 +21,7 @@ _HEADS = {
     Change.CLOSING: "closing",
     Change.FEW_HOURS: "few hours left",
     Change.CLOSED: "closed",
-    Change.PRESUMED_CLOSED: "presumed closed, no new weather",
+    Change.PRESUMED_CLOSED: "presumed closed, hours not observed",
     Change.NOT_SO_SOON: "not opening so soon",
     Change.NOT_OPEN_YET: "CORRECTION: not open yet",
     Change.MORE_TIME: "more time than thought",
@@ -107,6 +107,8 @@ def blocks_words(reading: Reading, clock: words.LocalClock, *, usable: bool) -> 
     """The good hours that are left; none are told on weather that is too old."""
     if not usable:
         return "HOURS CANNOT BE JUDGED: no weather"
+    if reading.against:
+        return f"no hours are named: {reading.against}"
     if not reading.blocks:
         return "no good hours in sight"
     told = "; ".join(_block(each, clock) for each in reading.blocks[:3])
@@ -198,6 +200,8 @@ def phone_parts(
     shuts = Part(f"Shuts {dates(reading.close, clock)}.", 5)
     if not usable or not reading.blocks:
         none = "No good hours in sight." if usable else "Hours cannot be judged."
+        if usable and reading.against:
+            none = f"No hours named: {reading.against}."
         return [start, weed, shuts, Part(none, 1), age]
     return [start, *_phone_block(item, reading, clock), shuts, weed, age]
 

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from forecaster.domain.growth.season import Projection
     from forecaster.domain.outlook import Likely
     from forecaster.service.farm_day import FarmDay
+    from forecaster.service.scouted import Scouted
     from forecaster.settings.farm import Paddock
 
 RECENT = np.timedelta64(3, "D")
@@ -59,6 +60,11 @@ def look_view(
     )
 
 
+def is_uneven(day: FarmDay, scouted: Scouted) -> bool:
+    """Whether heads were likely found too uneven to spray on their mean."""
+    return bool(day.growth.scouting.chance_uneven(scouted) >= LIKELY_UNEVEN)
+
+
 def uneven_view(
     day: FarmDay, paddock: Paddock, projection: Projection
 ) -> UnevenView | None:
@@ -67,9 +73,9 @@ def uneven_view(
     scouted = growth.scouting.of(paddock, paddock.target)
     if scouted is None:
         return None
-    chance = growth.scouting.chance_uneven(scouted)
-    if not chance >= LIKELY_UNEVEN:
+    if not is_uneven(day, scouted):
         return None
+    chance = growth.scouting.chance_uneven(scouted)
     now = growth.season.day_of(day.weather.now)
     modes = {day.farm.actives[active].mode for active in paddock.actives}
     usable = "translocated" in modes & set(projection.weed.windows)

@@ -25,6 +25,7 @@ from forecaster.service.block_views import block_views
 from forecaster.service.chance import chances_of
 from forecaster.service.judging import judge_paddock
 from forecaster.service.likely import likely
+from forecaster.service.look_view import is_uneven
 from forecaster.service.paddock_window import paddock_window, timed_for_toxicity
 from forecaster.service.weather import hours_to_judge
 from forecaster.sources.season import season_span
@@ -37,6 +38,8 @@ if TYPE_CHECKING:
     from forecaster.service.farm_day import FarmDay
     from forecaster.settings.actives import Active
     from forecaster.settings.farm import Farm, Paddock
+
+UNEVEN = "heads are uneven, do not spray on their mean"
 
 
 def readings(day: FarmDay) -> tuple[Reading, ...]:
@@ -140,6 +143,8 @@ class _Reader:
         name, dates = self._dates(paddock, active)
         if dates is None:
             return self._told(paddock, active, fault="its dates cannot be told")
+        if self._uneven(paddock):
+            return self._told(paddock, active, dates=dates, against=UNEVEN)
         week = self._week(paddock, active)
         good = self._inside(week, name, dates.view, Verdict.GOOD)
         looks = self._inside(week, name, dates.view, Verdict.LOOK_FIRST)
@@ -163,6 +168,7 @@ class _Reader:
         blocks: tuple[GoodBlock, ...] = (),
         hours: float = float("nan"),
         look_hours: float = float("nan"),
+        against: str = "",
         fault: str = "",
     ) -> Reading:
         farm = self.day.farm
@@ -182,8 +188,14 @@ class _Reader:
             hours=hours,
             look_hours=look_hours,
             in_sight=dates is not None and by(dates.view.closed.likely, self.judged),
+            against=against,
             fault=fault,
         )
+
+    def _uneven(self, paddock: Paddock) -> bool:
+        """Whether a count found its heads too uneven for one spraying."""
+        scouted = self.day.growth.scouting.of(paddock, paddock.target)
+        return scouted is not None and is_uneven(self.day, scouted)
 
     # -------------------------------------------------------------- windows
 

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from forecaster.domain.alerts.phases import few_hours
 from forecaster.domain.growth.stage_window import StageWindow
 from forecaster.domain.planning.windows import (
     LAST_DAYS,
@@ -55,13 +56,33 @@ def test_dates_and_blocks_are_the_outlooks() -> None:
                 window.closed.early, window.closed.likely, window.closed.late,
             )  # fmt: skip
             assert mine.open_now == active.chance_open_now
+            assert mine.needed == pytest.approx(paddock.hectares / 13.4)
+            assert bool(mine.against) is (paddock.uneven is not None)
+            if mine.against:
+                continue
             inside = [each for each in active.blocks if each.in_window]
             assert [each.start for each in mine.blocks] == [
                 max(each.start, day.weather.now) for each in inside
             ]
             hours = sum(float((b.end - b.start) / HOUR) for b in mine.blocks)
             assert mine.hours == pytest.approx(hours)
-            assert mine.needed == pytest.approx(paddock.hectares / 13.4)
+
+
+def test_no_hours_are_named_where_heads_are_uneven() -> None:
+    """As the page does: none is good to spray on a mean that few heads are at."""
+    day, page, found = demo()
+    uneven = [each for each in page.paddocks if each.uneven is not None]
+    assert [each.name for each in uneven] == ["Top Dam"]
+    blocks = [block for active in uneven[0].actives for block in active.blocks]
+    assert any(block.in_window for block in blocks)
+    for active in uneven[0].actives:
+        mine = found["Top Dam", active.active]
+        assert mine.blocks == ()
+        assert np.isnan(mine.hours)
+        assert np.isnan(mine.look_hours)
+        assert not mine.fault
+        now, rules = day.weather.now, day.farm.alerts.rules
+        assert not few_hours(mine, farm_reading(day, now, ""), rules, now=now)
 
 
 def test_hours_beyond_the_judged_week_are_not_in_sight() -> None:

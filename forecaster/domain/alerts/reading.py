@@ -64,6 +64,8 @@ class Reading:
     """[h] inside the window that need a look at the gate first; NaN likewise."""
     in_sight: bool = False
     """Whether the forecast reaches to the likely close, so that no more can come."""
+    against: str = ""
+    """Why nobody should spray by its dates, such as uneven heads; no hours then."""
     fault: str = ""
     """Why nothing can be told; everything else then counts for nothing."""
 

@@ -58,8 +58,9 @@ VALUES = {
         st.none() | st.builds(
             Votes, st.sampled_from(Phase), st.lists(moments).map(tuple), moments
         ),
-        names, names, maybe, maybe, numbers, maybe, maybe,
-        st.none() | st.booleans(), st.booleans(), st.booleans(), st.booleans(),
+        names, names, maybe, maybe, numbers, maybe, maybe, maybe,
+        st.none() | st.booleans(), maybe, st.booleans(), st.booleans(), st.booleans(),
+        maybe, st.booleans(), st.integers(1, 99),
         st.lists(st.sampled_from(Change), max_size=2).map(tuple), st.integers(0, 9),
     ),
     FarmKept: st.builds(
@@ -89,7 +90,7 @@ VALUES = {
         maybe, numbers,
         st.lists(st.builds(GoodBlock, moments, moments, numbers, numbers, numbers),
                  max_size=2).map(tuple),
-        numbers, numbers, st.booleans(), names,
+        numbers, numbers, st.booleans(), names, names,
     ),
 }  # fmt: skip
 

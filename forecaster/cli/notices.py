@@ -36,7 +36,7 @@ def sign(
     farm: Path | None = options.FARM,
     at: str | None = options.AT,
     weather: Path | None = options.WEATHER,
-    form: str = typer.Option("html", "--format", help="html (A5) or text."),
+    form: str = typer.Option("html", "--format", help="html (A5), pdf or text."),
     out: Path | None = options.OUT,
     offline: bool = options.OFFLINE,
 ) -> None:
@@ -44,13 +44,16 @@ def sign(
 
     Example:  forecaster sign "Back Road" --out sign.html
     """
-    options.check_format(form, ("html", "text"))
+    options.check_format(form, ("html", "pdf", "text"))
     day, demo = options.load(farm, at, weather, offline=offline)
     from forecaster.render import sign as signs
     from forecaster.service.notice import notice
 
     about = notice(day, paddock, active, block, demo=demo)
-    options.deliver(signs.html(about) if form == "html" else signs.text(about), out)
+    if form == "text":
+        options.deliver(signs.text(about), out)
+    else:
+        options.deliver_page(signs.html(about), form, day.weather.now, out)
 
 
 def neighbour(

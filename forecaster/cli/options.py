@@ -13,6 +13,8 @@ import typer
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    import numpy as np
+
     from forecaster.service.farm_day import FarmDay
 
 FARM = typer.Option(
@@ -125,3 +127,33 @@ def deliver(text: str | bytes, out: Path | None) -> None:
 
     write_whole(out, text)
     typer.echo(f"written: {out}", err=True)
+
+
+def deliver_page(page: str, form: str, moment: np.datetime64, out: Path | None) -> None:
+    """A page of HTML as it is, or as ``pdf`` dated ``moment``.
+
+    Raises
+    ------
+    UsageError
+        If a PDF has no file to go to.
+    OutputError
+        If it cannot be written, or nothing here makes a PDF: the HTML is left beside.
+    """
+    if form != "pdf":
+        deliver(page, out)
+        return
+    from forecaster.errors import OutputError, UsageError
+    from forecaster.service import pdf
+
+    if out is None:
+        raise UsageError("--format pdf: say where to with --out FILE.pdf")
+    try:
+        made = pdf.render(page, moment)
+    except pdf.NoPrinterError as error:
+        beside = out.with_name(f"{out.name}.html")
+        deliver(page, beside)
+        raise OutputError(
+            f"{out}: not written, nothing here makes a PDF ({error}); open {beside} "
+            "and print it, or install Chromium or 'forecaster[pdf]' and try again"
+        ) from None
+    deliver(made, out)

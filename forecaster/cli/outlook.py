@@ -21,7 +21,7 @@ def outlook(
     form: str = typer.Option(
         "text",
         "--format",
-        help="text, json, html, ics, csv, sms or md; with --farms no ics or sms.",
+        help="text, json, html, pdf, ics, csv, sms or md; with --farms no ics or sms.",
     ),
     out: Path | None = options.OUT,
     offline: bool = options.OFFLINE,
@@ -40,11 +40,16 @@ def outlook(
     if farms is not None:
         _farms(farms, form, at, out, offline=offline, other=farm or weather)
         return
-    options.check_format(form, (*options.FORMATS, *formats.OUTLOOK))
+    options.check_format(form, (*options.FORMATS, "pdf", *formats.OUTLOOK))
     day, demo = options.load(farm, at, weather, offline=offline)
     from forecaster.service.daily import outlook as assemble
 
     value = assemble(day, demo=demo)
+    if form in {"html", "pdf"}:
+        from forecaster.render import html
+
+        options.deliver_page(html.render(value), form, value.now, out)
+        return
     if form in formats.OUTLOOK:
         options.deliver(formats.outlook_as(form, value), out)
         return

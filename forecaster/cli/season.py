@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import typer
 
 from forecaster.cli import options
+
+if TYPE_CHECKING:
+    from forecaster.domain.season_page import SeasonPage
+    from forecaster.service.farm_day import FarmDay
+    from forecaster.settings.farm import Paddock
 
 
 def join(app: typer.Typer) -> None:
@@ -19,7 +25,7 @@ def season(
     farm: Path | None = options.FARM,
     at: str | None = options.AT,
     weather: Path | None = options.WEATHER,
-    form: str = typer.Option("text", "--format", help="text, json or svg."),
+    form: str = typer.Option("text", "--format", help="text, json, svg, html or pdf."),
     out: Path | None = options.OUT,
     offline: bool = options.OFFLINE,
 ) -> None:
@@ -27,16 +33,30 @@ def season(
 
     Example:  forecaster season "Back Road" --format svg --out back-road.svg
     """
-    options.check_format(form, ("text", "json", "svg"))
+    options.check_format(form, ("text", "json", "svg", "html", "pdf"))
     day, demo = options.load(farm, at, weather, offline=offline)
     from forecaster.render import season_svg, season_text
     from forecaster.render.json import dumps
     from forecaster.service.season_view import season_page
     from forecaster.service.wiring import chosen
 
-    page = season_page(day, chosen(day, paddock, None)[0], demo=demo)
+    place = chosen(day, paddock, None)[0]
+    page = season_page(day, place, demo=demo)
     if form == "json":
-        told = dumps(season_text.tree(page))
+        options.deliver(dumps(season_text.tree(page)), out)
+    elif form in {"html", "pdf"}:
+        options.deliver_page(_html(day, place, page), form, page.now, out)
     else:
-        told = (season_svg if form == "svg" else season_text).render(page)
-    options.deliver(told, out)
+        options.deliver(
+            (season_svg if form == "svg" else season_text).render(page), out
+        )
+
+
+def _html(day: FarmDay, place: Paddock, page: SeasonPage) -> str:
+    from forecaster.render import paddock_html
+    from forecaster.service.hours_view import paddock_hours
+
+    weeks = [
+        paddock_hours(day, place, day.farm.actives[each]) for each in place.actives
+    ]
+    return paddock_html.render(page, weeks)

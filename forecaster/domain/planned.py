@@ -22,6 +22,13 @@ def planned_blocks(active: ActiveOutlook) -> tuple[BlockView, ...]:
     return tuple(block for block in active.blocks if block.in_window)
 
 
+def stands_against(active: ActiveOutlook) -> bool:
+    """Whether there are fit hours in the likely window and yet none to spray in."""
+    return active.step not in {*PLANS, Step.LOOK_AT_GATE} and any(
+        each.in_window for each in (*active.blocks, *active.look_first)
+    )
+
+
 def only_block(active: ActiveOutlook, until: np.datetime64) -> bool:
     """Whether the hours are known to the likely close and hold one planned block.
 

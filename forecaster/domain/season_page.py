@@ -12,7 +12,7 @@ from forecaster.domain.growth.heads import STAGES
 from forecaster.domain.growth.stage import Stage
 
 if TYPE_CHECKING:
-    from forecaster.domain.outlook import PaddockOutlook
+    from forecaster.domain.outlook import PaddockOutlook, WeatherView
     from forecaster.domain.place import Place
     from forecaster.domain.weather import Floats, Times
 
@@ -57,7 +57,7 @@ class SeasonPage:
     shares: Floats
     """(days, 5) likely share of heads in each :class:`Ripeness`; rows sum to 1."""
     looks: tuple[LookMark, ...]
-    warnings: tuple[str, ...]
+    weather: WeatherView
     cautions: tuple[str, ...]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from forecaster.domain.planned import stands_against
 from forecaster.domain.planning.next_step import Step
 from forecaster.domain.planning.windows import Status
 from forecaster.domain.spraying.hours import Why
@@ -110,8 +111,7 @@ def active_entries(
         return _one(active.active, active.step.value)
     found = _one(active.active, _standing(active, clock))
     if active.status not in {Status.CLOSED, Status.SPRAYED}:
-        found += _runs("good hours", active.blocks, clock, reasons=False)
-        found += _runs("look first", active.look_first, clock, reasons=True)
+        found += _hours(active, clock)
         found += _bars(active)
         if active.effect is not None:
             told = effect_words(active.effect, active.step_block, clock)
@@ -161,6 +161,19 @@ def _runs(
     if len(runs) > len(shown):
         found += _one("", f"and {len(runs) - len(shown)} more")
     return found
+
+
+def _hours(active: ActiveOutlook, clock: LocalClock) -> list[Entry]:
+    """Hours are named only where somebody may spray in them."""
+    if stands_against(active):
+        return _one(
+            "good hours",
+            "none to spray in: the next step is against it. 'forecaster hours' shows "
+            "the air of the week",
+        )
+    return _runs("good hours", active.blocks, clock, reasons=False) + _runs(
+        "look first", active.look_first, clock, reasons=True
+    )
 
 
 def _air(run: BlockView) -> str:

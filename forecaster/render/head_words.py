@@ -11,15 +11,14 @@ if TYPE_CHECKING:
     from forecaster.render.words import LocalClock
 
 
-def banner(outlook: Outlook) -> str:
-    """What is invented; empty where nothing is."""
-    invented = outlook.weather.invented
-    if outlook.demo and not invented:
+def banner(*, demo: bool, invented: bool) -> str:
+    """What of farm and weather is invented; empty where nothing is."""
+    if demo and not invented:
         return (
             "DEMO FARM: its paddocks, people and labels are invented; the weather is "
             "that of another place."
         )
-    if outlook.demo:
+    if demo:
         return (
             "DEMO FARM: its paddocks, people, labels and weather are invented, and it "
             "is shown at its own date."

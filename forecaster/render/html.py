@@ -46,6 +46,8 @@ class Row:
     heads: str
     looked: str
     barred: str
+    stock: str
+    """What presses about its stock; mostly empty."""
     lines: list[Line]
     told: list[entries.Entry]
     actives: list[tuple[str, list[entries.Entry]]]
@@ -63,7 +65,7 @@ def render(outlook: Outlook) -> str:
         "outlook.html.j2",
         outlook=outlook,
         title=head_words.title(outlook, clock),
-        banner=head_words.banner(outlook),
+        banner=head_words.banner(demo=outlook.demo, invented=outlook.weather.invented),
         printed=clock.full(outlook.now),
         until=clock.full(outlook.until),
         age=f"{outlook.weather.age_hours:.0f} h old",
@@ -102,6 +104,7 @@ def _row(
         heads=sheet_words.heads(paddock),
         looked=sheet_words.looked(paddock, clock),
         barred=sheet_words.barred(paddock.barred_wind),
+        stock=sheet_words.stock_off(paddock),
         lines=[
             _line(
                 outlook, paddock, active, name=f"p{number}a{at}", week=week, clock=clock

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from forecaster.domain.planned import stands_against
 from forecaster.domain.season_page import Ripeness
 from forecaster.render import svg, words
 from forecaster.render.words import LocalClock
@@ -237,6 +238,8 @@ def _window(
 def _blocks(
     page: SeasonPage, panel: svg.Panel, active: ActiveOutlook, y: float
 ) -> list[str]:
+    if stands_against(active):
+        return [svg.text(LEFT + 4, y + 11, "none to spray in")]
     parts = []
     for block in active.blocks:
         start, end = (panel.x(_day(page, each)) for each in (block.start, block.end))

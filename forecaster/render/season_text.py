@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from forecaster.domain.season_page import Ripeness
-from forecaster.render import words
+from forecaster.render import head_words, words
 from forecaster.render.json import iso, number, paddock_tree
 from forecaster.render.text import paddock_lines
 from forecaster.render.words import LocalClock
@@ -33,13 +33,13 @@ def render(page: SeasonPage) -> str:
     """The page in 80 columns."""
     clock = LocalClock(page.place.zone)
     paddock = page.paddock
-    found = ["DEMO FARM: paddocks, people, labels and weather are invented."]
-    found = found if page.demo else []
+    banner = head_words.banner(demo=page.demo, invented=page.weather.invented)
+    found = words.wrapped(banner) if banner else []
     found += words.wrapped(
         f"{paddock.name}, {page.farm}: {paddock.weed_name} over the season, as seen on "
         f"{clock.full(page.now)}"
     )
-    for warning in page.warnings:
+    for warning in page.weather.warnings:
         found += words.bullet(warning)
     found += ["", _legend()]
     marks = _marks(page, clock)
@@ -130,6 +130,6 @@ def tree(page: SeasonPage) -> dict[str, Any]:
         "shares": [[number(each) for each in row] for row in page.shares.tolist()],
         "looks": [{"at": iso(look.moment), "heads": look.heads} for look in page.looks],
         "paddock": paddock_tree(page.paddock),
-        "warnings": list(page.warnings),
+        "warnings": list(page.weather.warnings),
         "cautions": list(page.cautions),
     }

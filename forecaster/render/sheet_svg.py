@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from forecaster.domain.planned import stands_against
 from forecaster.domain.spraying.limits import Verdict
 from forecaster.render.page_text import escaped
 from forecaster.render.svg import px
@@ -185,8 +186,10 @@ def week_strip(
 ) -> str:
     """The week's hours: solid good, hatched look first, blank hold, dotted unknown.
 
-    Good hours outside the likely stage window stand half as high.
+    Good hours that are none to spray in stand half as high: those outside the likely
+    stage window, and all of them where the next step is against spraying.
     """
+    low = stands_against(active)
     parts = [_ground(range(week.days + 1), week.days)]
     noon = (12 - week.opens) / (week.closes - week.opens)
     noons = "".join(
@@ -200,14 +203,14 @@ def week_strip(
         if run.daylight and run.verdict is Verdict.UNKNOWN
     ]
     parts += [
-        _block(block, week.x(block.start, clock), week.end(block.end, clock))
+        _block(block, week.x(block.start, clock), week.end(block.end, clock), low=low)
         for block in (*active.blocks, *active.look_first)
     ]
     return _strip(said, parts)
 
 
-def _block(block: BlockView, start: float, end: float) -> str:
-    top = TOP if block.in_window else (TOP + FOOT) / 2
+def _block(block: BlockView, start: float, end: float, *, low: bool) -> str:
+    top = (TOP + FOOT) / 2 if low or not block.in_window else TOP
     wide = max(end - start, 1.0)  # an hour that a change of clock repeats
     if block.verdict is Verdict.GOOD:
         return _box(start, top, wide, FOOT - top)

@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from forecaster.domain.planned import stands_against
 from forecaster.domain.planning.next_step import Step
+from forecaster.domain.planning.stock_off import StockStatus
 from forecaster.domain.planning.windows import Status
-from forecaster.render import words
+from forecaster.render import stock_text, words
 from forecaster.render.entries import days_to_close
 
 if TYPE_CHECKING:
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
 MOST = 4
 MOST_LOOKS = 3
 """Blocks named in a row; the rest are counted."""
+PRESSING = {StockStatus.DUE, StockStatus.OVERDUE}
 POINT = 22.5
 """[°] between the sixteen points of the compass."""
 ROUND = 360
@@ -60,6 +63,8 @@ def week(active: ActiveOutlook, clock: LocalClock) -> list[tuple[str, str]]:
     """What the strip of hours shows: a label and its blocks, in order of use."""
     if active.status in {Status.CLOSED, Status.SPRAYED}:
         return []
+    if stands_against(active):
+        return [("good", "none to spray in: see what to do")]
     good = [run for run in active.blocks if run.in_window]
     outside = [run for run in active.blocks if not run.in_window]
     look = [run for run in active.look_first if run.in_window]
@@ -119,6 +124,14 @@ def looked(paddock: PaddockOutlook, clock: LocalClock) -> str:
     if look is None:
         return "nobody has looked yet: good to 10 to 14 days"
     return f"{words.count(look.heads, 'head')} counted {clock.day(look.moment)}"
+
+
+def stock_off(paddock: PaddockOutlook) -> str:
+    """``Stock off: OVERDUE by 2 days``, where it cannot wait; else empty."""
+    off = None if paddock.stock is None else paddock.stock.off
+    if off is None or off.status not in PRESSING:
+        return ""
+    return f"Stock off: {stock_text.status_words(off)}"
 
 
 def next_step(

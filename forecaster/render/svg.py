@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 INK = "#000"
 PAPER = "#fff"
+FONT = "Liberation Sans, Arial, Helvetica, sans-serif"
 SMALL = 11
 """[px] Letters of axes and notes."""
 HATCH = (
@@ -34,7 +35,7 @@ def drawing(
     """A whole drawing; ``words`` say in text what it shows."""
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" '
-        f'viewBox="0 0 {width} {height}" role="img" font-family="sans-serif" '
+        f'viewBox="0 0 {width} {height}" role="img" font-family="{FONT}" '
         f'font-size="{SMALL}" fill="{INK}" stroke="none">\n'
         f"<title>{escape(title)}</title>\n<desc>{escape(words)}</desc>\n"
         f'{HATCH}\n<rect width="{width}" height="{height}" fill="{PAPER}"/>\n'

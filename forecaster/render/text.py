@@ -50,7 +50,8 @@ def lines(outlook: Outlook) -> list[Line]:
 
 def _head(outlook: Outlook, clock: LocalClock) -> list[Line]:
     found = []
-    if banner := head_words.banner(outlook):
+    invented = outlook.weather.invented
+    if banner := head_words.banner(demo=outlook.demo, invented=invented):
         found += _wrapped(banner)
     found.append(Line(head_words.title(outlook, clock), heading=True))
     found += _wrapped(f"Printed for {clock.full(outlook.now)}.")

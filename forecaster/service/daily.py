@@ -45,7 +45,7 @@ def outlook(day: FarmDay, *, demo: bool = False) -> Outlook:
         now=weather.now,
         until=until,
         demo=demo,
-        weather=_weather_view(weather, day.growth),
+        weather=weather_view(weather, day.growth),
         season_break=None if np.isnat(begun.day) else begun.day,
         season_break_how=begun.how,
         paddocks=paddocks,
@@ -109,7 +109,8 @@ def _bare(farm: Farm, paddock: Paddock) -> PaddockOutlook:
     )
 
 
-def _weather_view(weather: FarmWeather, growth: Growth) -> WeatherView:
+def weather_view(weather: FarmWeather, growth: Growth) -> WeatherView:
+    """Where the weather came from, and how old it is."""
     frame: WeatherFrame = weather.frame
     issued = frame.provenance.issued
     return WeatherView(

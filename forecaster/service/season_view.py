@@ -11,7 +11,7 @@ from forecaster.domain.growth.stage import Stage
 from forecaster.domain.season_page import LookMark, SeasonPage, ripeness_shares
 from forecaster.errors import NoWeatherError
 from forecaster.service import cautions
-from forecaster.service.daily import paddock_outlook, warnings_of
+from forecaster.service.daily import paddock_outlook, weather_view
 
 if TYPE_CHECKING:
     from forecaster.domain.growth.season import Projection
@@ -53,7 +53,7 @@ def season_page(day: FarmDay, paddock: Paddock, *, demo: bool = False) -> Season
         noon=np.array([growth.season.moment_of(each) for each in days]),
         shares=ripeness_shares(past),
         looks=tuple(LookMark(look.moment, look.heads) for look in looks),
-        warnings=warnings_of(day.weather, growth),
+        weather=weather_view(day.weather, growth),
         cautions=cautions.lines(day.farm),
     )
 

@@ -12,6 +12,7 @@ from forecaster.render import (
     html,
     json,
     look_advice_text,
+    paddock_html,
     season_svg,
     season_text,
     text,
@@ -45,6 +46,13 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
         "explain.json": json.dumps(explain_text.tree(explain(day, *back_road))),
         "season.txt": season_text.render(season_page(day, back_road[0], demo=True)),
         "season.svg": season_svg.render(season_page(day, back_road[0], demo=True)),
+        "season.html": paddock_html.render(
+            season_page(day, back_road[0], demo=True),
+            [
+                paddock_hours(day, back_road[0], day.farm.actives[each])
+                for each in back_road[0].actives
+            ],
+        ),
         "look-advice.txt": look_advice_text.render(day.farm.name, look_advice(day)),
     }
 
@@ -61,6 +69,7 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
         "explain.json",
         "season.txt",
         "season.svg",
+        "season.html",
         "look-advice.txt",
     ],
 )

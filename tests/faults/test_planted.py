@@ -140,6 +140,11 @@ PLANTED = {
         "",
         DOMAIN + "test_unwatched.py::test_a_snooze_keeps_quiet_but_for_the_end",
     ),
+    "names put into a page as they are": Planted(
+        "render/templating.py", "        autoescape=True,\n",
+        "        autoescape=False,\n",
+        "tests/render/test_html.py::test_forty_hostile_names_are_text",
+    ),
 }  # fmt: skip
 
 

@@ -22,10 +22,11 @@ from forecaster.settings.document import read_document, validate
 from forecaster.settings.error_file import read_errors
 from forecaster.settings.farm_dates import TypedDate, typed_dates
 from forecaster.settings.farm_file import FarmFile, LabelTyped, WeatherEntry
-from forecaster.settings.geometry import Near, hectares, near, typed_near
+from forecaster.settings.geometry import Near, hectares, middle, near, typed_near
 from forecaster.settings.library import Library, load_library
 from forecaster.settings.map_file import FarmMap, read_map
 from forecaster.settings.names import same_name
+from forecaster.settings.rig_file import rigs_of
 from forecaster.settings.shipped import config_folder
 
 if TYPE_CHECKING:
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from forecaster.domain.growth.grazing import GrazingNumbers
     from forecaster.domain.growth.look import LookNumbers
     from forecaster.domain.growth.weed import Weed
+    from forecaster.domain.rig.work_rate import Rig
     from forecaster.domain.spraying.limits import Limit
     from forecaster.settings.actives import Active
     from forecaster.settings.document import Document
@@ -71,6 +73,10 @@ class Paddock:
     ryegrass_toxicity: bool = False
     id: str = ""
     """Outlives a change of the name where it is typed."""
+    value: float = 1.0
+    """Weight of a hectare here in the plan of a rig; 0: leave it out this year."""
+    middle: tuple[float, float] | None = None
+    """Latitude and longitude of its centre [°]; None where it is not drawn."""
 
     @property
     def exposure(self) -> Exposure:
@@ -107,6 +113,7 @@ class Farm:
     alerts: Alerts = field(repr=False)
     map_file: str | None = None
     """What is published on spraying each weed, by weed id."""
+    rigs: tuple[Rig, ...] = ()
 
     def on(self, today: dt.date, latest: dt.date) -> Farm:
         """The farm as it was on ``today``: what came later has not happened yet.
@@ -197,6 +204,7 @@ def load_farm(folder: Path) -> Farm:
         controls=library.controls,
         alerts=alerts_of(file.alerts, library.alerts),
         map_file=file.farm.map,
+        rigs=rigs_of(file),
     )
 
 
@@ -285,6 +293,8 @@ def _paddock(
         grazed=tuple(_grazed(each) for each in entry.grazed),
         stays=_stays(entry, file),
         ryegrass_toxicity=entry.ryegrass_toxicity,
+        value=entry.value,
+        middle=middle(shape.geometry) if shape else None,
     )
 
 

@@ -21,6 +21,7 @@ from forecaster.settings.document import (
     Text,
     within,
 )
+from forecaster.settings.rig_file import RigEntry
 from forecaster.settings.stock_file import GrazedEntry, MobEntry, Name
 
 COMPASS = COMPASS_WORDS[::2]
@@ -205,6 +206,7 @@ class PaddockEntry(Strict):
     ryegrass_toxicity: Flag = False
     hollow: Flag = False
     nothing_near: Flag = False
+    value: Annotated[Number, within(0, 100)] = 1.0
     note: Annotated[Text, Field(max_length=300)] = ""
     grazed: list[GrazedEntry] = Field(default_factory=list)
 
@@ -243,4 +245,6 @@ class FarmFile(Strict):
     paddock: list[PaddockEntry] = Field(min_length=1, max_length=20_000)
     sensitive: list[SensitiveEntry] = Field(default_factory=list)
     mob: list[MobEntry] = Field(default_factory=list)
+    rig: RigEntry | None = None
+    rigs: Annotated[list[RigEntry], Field(max_length=20)] = Field(default_factory=list)
     alerts: AlertsEntry = Field(default_factory=AlertsEntry)

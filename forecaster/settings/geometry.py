@@ -63,6 +63,12 @@ def hectares(shape: BaseGeometry) -> float:
     return float(sum(areas)) / 10_000
 
 
+def middle(shape: BaseGeometry) -> tuple[float, float]:
+    """Latitude and longitude of the centre of a shape [°]."""
+    centre = shape.centroid
+    return float(centre.y), float(centre.x)
+
+
 def near(
     paddock: BaseGeometry, area: BaseGeometry, *, name: str, kind: str, care: float
 ) -> Near | None:

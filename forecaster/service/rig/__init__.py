@@ -1,0 +1,1 @@
+"""From outlooks to the plan of a rig."""

@@ -1,0 +1,66 @@
+"""What is left for a paddock that no hours are planned for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from forecaster.domain.planning.next_step import Step
+from forecaster.domain.rig.rig_plan import Fallback
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from forecaster.domain.outlook import ActiveOutlook, PaddockOutlook
+
+OPEN_STEPS = frozenset(
+    {Step.SPRAY, Step.COUNT_HEADS, Step.LOOK_AT_GATE, Step.NO_HOURS}
+)
+"""Steps of a paddock that would be sprayed if there were hours for it."""
+AHEAD = OPEN_STEPS | {Step.WAIT}
+
+
+class Left(NamedTuple):
+    """The fallback, the active it is about, and its time."""
+
+    what: Fallback
+    active: str | None = None
+    opens: np.datetime64 | None = None
+    closes: np.datetime64 | None = None
+
+
+def fallback(paddock: PaddockOutlook, until: np.datetime64) -> Left:
+    """The first way out that fits; hours are known up to ``until``.
+
+    Another active whose window is open after that; the same one; hours to look at
+    first; hard grazing while half of the heads are not out; or a cut, or nothing.
+    """
+    first, *others = [each for each in paddock.actives if each.step in AHEAD] or [None]
+    for each in others:
+        if each is not None and _open_after(each, until):
+            return _window(Fallback.OTHER_ACTIVE, each)
+    if first is not None and _open_after(first, until):
+        return _window(Fallback.LATER, first)
+    for active in (first, *others):
+        for block in () if active is None else active.look_first:
+            if active is not None and block.in_window:
+                return Left(
+                    Fallback.LOOK_FIRST, active.active, block.start, block.end
+                )
+    if paddock.stage is not None and paddock.stage.likely is None:
+        return Left(Fallback.GRAZE)
+    return Left(Fallback.LEAVE)
+
+
+def _open_after(active: ActiveOutlook, until: np.datetime64) -> bool:
+    """Whether its likely window is open at some time after ``until``."""
+    window = active.window
+    if window is None or window.open.likely is None:
+        return False
+    return window.closed.likely is None or bool(window.closed.likely > until)
+
+
+def _window(what: Fallback, active: ActiveOutlook) -> Left:
+    window = active.window
+    if window is None:
+        return Left(what, active.active)
+    return Left(what, active.active, window.open.likely, window.closed.likely)

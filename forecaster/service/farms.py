@@ -29,20 +29,26 @@ def all_farms(
     """
     outlooks: list[Outlook] = []
     faults: list[FarmFault] = []
-    for each in _farm_folders(folder):
+    for each in farm_folders(folder):
         try:
             day, demo = farm_day(each, at, None, offline=offline)
             outlooks.append(outlook(day, demo=demo))
         except ForecasterError as error:
-            faults.append(FarmFault(each.name, _one_line(str(error))))
+            faults.append(FarmFault(each.name, one_line(str(error))))
         except Exception as error:  # noqa: BLE001 - one farm must never hide the others
             said = f"a fault of the program: {type(error).__name__}: {error}"
-            faults.append(FarmFault(each.name, _one_line(said)))
+            faults.append(FarmFault(each.name, one_line(said)))
     return farms_outlook(tuple(outlooks), tuple(faults))
 
 
-def _farm_folders(folder: Path) -> list[Path]:
-    """Right under ``folder``, by name; not what is hidden."""
+def farm_folders(folder: Path) -> list[Path]:
+    """Folders of farms right under ``folder``, by name; not what is hidden.
+
+    Raises
+    ------
+    InputMissingError
+        If there is no such folder, or none under it holds a farm file.
+    """
     try:
         under = sorted(each for each in folder.iterdir() if each.name[0] != ".")
     except OSError as error:
@@ -59,5 +65,6 @@ def _farm_folders(folder: Path) -> list[Path]:
     return found
 
 
-def _one_line(text: str) -> str:
+def one_line(text: str) -> str:
+    """The lines of an error, told in one."""
     return "; ".join(text.splitlines()).replace(":; ", ": ")

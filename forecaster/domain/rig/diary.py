@@ -6,10 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from forecaster.domain.rig.problem import Placed
-
 if TYPE_CHECKING:
-    from forecaster.domain.rig.problem import Plan, Problem
+    from forecaster.domain.rig.problem import Placed, Plan, Problem
     from forecaster.domain.weather import Bools
 
 

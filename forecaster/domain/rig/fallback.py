@@ -12,9 +12,7 @@ if TYPE_CHECKING:
 
     from forecaster.domain.outlook import ActiveOutlook, PaddockOutlook
 
-OPEN_STEPS = frozenset(
-    {Step.SPRAY, Step.COUNT_HEADS, Step.LOOK_AT_GATE, Step.NO_HOURS}
-)
+OPEN_STEPS = frozenset({Step.SPRAY, Step.COUNT_HEADS, Step.LOOK_AT_GATE, Step.NO_HOURS})
 """Steps of a paddock that would be sprayed if there were hours for it."""
 AHEAD = OPEN_STEPS | {Step.WAIT}
 
@@ -34,18 +32,15 @@ def fallback(paddock: PaddockOutlook, until: np.datetime64) -> Left:
     Another active whose window is open after that; the same one; hours to look at
     first; hard grazing while half of the heads are not out; or a cut, or nothing.
     """
-    first, *others = [each for each in paddock.actives if each.step in AHEAD] or [None]
-    for each in others:
-        if each is not None and _open_after(each, until):
-            return _window(Fallback.OTHER_ACTIVE, each)
-    if first is not None and _open_after(first, until):
-        return _window(Fallback.LATER, first)
-    for active in (first, *others):
-        for block in () if active is None else active.look_first:
-            if active is not None and block.in_window:
-                return Left(
-                    Fallback.LOOK_FIRST, active.active, block.start, block.end
-                )
+    actives = [each for each in paddock.actives if each.step in AHEAD]
+    for number in (*range(1, len(actives)), *range(min(len(actives), 1))):
+        if _open_after(actives[number], until):
+            what = Fallback.OTHER_ACTIVE if number else Fallback.LATER
+            return _window(what, actives[number])
+    for active in actives:
+        for block in active.look_first:
+            if block.in_window:
+                return Left(Fallback.LOOK_FIRST, active.active, block.start, block.end)
     if paddock.stage is not None and paddock.stage.likely is None:
         return Left(Fallback.GRAZE)
     return Left(Fallback.LEAVE)

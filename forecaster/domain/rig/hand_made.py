@@ -21,9 +21,7 @@ def earliest_closing(problem: Problem) -> Plan:
         range(len(problem.jobs)), key=lambda job: (problem.jobs[job].closes, job)
     )
     diary = Diary(problem)
-    return tuple(
-        placed for job in order for placed in _parts(diary, job, soonest=True)
-    )
+    return tuple(placed for job in order for placed in _parts(diary, job, soonest=True))
 
 
 def value_per_hour(problem: Problem) -> Plan:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import numpy as np
 
+    from forecaster.domain.outlook import WeatherView
     from forecaster.domain.rig.work_rate import Rig
 
 
@@ -53,11 +54,7 @@ class FarmHead:
     until: np.datetime64
     """One past the last hour planned."""
     demo: bool
-    invented: bool
-    source: str
-    issued: np.datetime64
-    age_hours: float
-    warnings: tuple[str, ...]
+    weather: WeatherView
 
 
 @dataclass(frozen=True, slots=True)

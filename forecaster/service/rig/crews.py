@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from forecaster.domain.rig.problem import Plan, Placed
+    from forecaster.domain.rig.problem import Placed, Plan
     from forecaster.service.rig.jobs import Work
 
 
@@ -28,9 +28,7 @@ def by_rig(work: Work, plan: Plan) -> list[RigStops]:
             free[crew, number], found[crew, number] = 0, []
     for placed in sorted(plan, key=lambda each: each.start):
         crew = work.problem.way(placed).crew
-        rig = next(
-            key for key in free if key[0] == crew and free[key] <= placed.start
-        )
+        rig = next(key for key in free if key[0] == crew and free[key] <= placed.start)
         free[rig] = work.problem.end(placed)
         found[rig].append(placed)
     names = _names(work)

@@ -76,9 +76,7 @@ class Work:
         return float(holds[rows].min()), float(is_open[rows].min())
 
 
-def work_of(
-    farms: tuple[FarmWork, ...], rigs: tuple[Rig, ...], largest: float
-) -> Work:
+def work_of(farms: tuple[FarmWork, ...], rigs: tuple[Rig, ...], largest: float) -> Work:
     """Every paddock that may be planned, with parts of at most ``largest`` ha."""
     origin = min(_floor(each.outlook.now) for each in farms)
     slots = max(0, *(int((each.until - origin) / SLOT) for each in farms))
@@ -98,7 +96,8 @@ def work_of(
 
 
 def _floor(moment: np.datetime64) -> np.datetime64:
-    return moment.astype("datetime64[h]").astype("datetime64[s]")
+    hour: np.datetime64 = moment.astype("datetime64[h]").astype("datetime64[s]")
+    return hour
 
 
 def _candidates(

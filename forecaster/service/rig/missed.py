@@ -109,9 +109,7 @@ def _missed(work: Work, candidate: Candidate, job: Job, count: int) -> Missed:
     )
 
 
-def _hourless(
-    work: Work, farm: int, paddock: PaddockOutlook, largest: float
-) -> Missed:
+def _hourless(work: Work, farm: int, paddock: PaddockOutlook, largest: float) -> Missed:
     left = fallback(paddock, work.farms[farm].until)
     parts, hectares = parts_of(paddock.hectares, largest)
     return Missed(
@@ -120,9 +118,7 @@ def _hourless(
         missed=parts,
         parts=parts,
         hectares=paddock.hectares,
-        hours=min(
-            (hours_needed(rig, hectares) for rig in work.rigs), default=math.nan
-        ),
+        hours=min((hours_needed(rig, hectares) for rig in work.rigs), default=math.nan),
         longest=0.0,
         why=Why.NO_HOURS,
         fallback=left.what,

@@ -88,9 +88,7 @@ def _ordered(work: Work, rigs: list[RigStops]) -> list[RigStops]:
     """Each stretch of work in the order of the shortest road."""
     distance = metres([each.settings.middle for each in work.candidates])
     plans = by_road(work.problem, [each.plan for each in rigs], distance)
-    return [
-        each._replace(plan=plan) for each, plan in zip(rigs, plans, strict=True)
-    ]
+    return [each._replace(plan=plan) for each, plan in zip(rigs, plans, strict=True)]
 
 
 def _head(work: FarmWork) -> FarmHead:
@@ -101,11 +99,7 @@ def _head(work: FarmWork) -> FarmHead:
         now=outlook.now,
         until=work.until,
         demo=outlook.demo,
-        invented=outlook.weather.invented,
-        source=outlook.weather.source,
-        issued=outlook.weather.issued,
-        age_hours=outlook.weather.age_hours,
-        warnings=outlook.weather.warnings,
+        weather=outlook.weather,
     )
 
 

@@ -124,9 +124,7 @@ def _busy(table: _Table, chosen: Ints, slots: int) -> Any:
 
     lengths = table.length[chosen]
     columns = np.repeat(chosen, lengths)
-    within = np.arange(columns.size) - np.repeat(
-        np.cumsum(lengths) - lengths, lengths
-    )
+    within = np.arange(columns.size) - np.repeat(np.cumsum(lengths) - lengths, lengths)
     at = np.repeat(table.start[chosen], lengths) + within
     shape = slots, table.job.size
     return csr_array((np.ones(columns.size), (at, columns)), shape=shape)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from forecaster.domain.rig.rig_plan import Method
 from forecaster.domain.rig.work_rate import capacity
 from forecaster.render import rig_words, words
+from forecaster.render.farms import NO_DATA, plain
 from forecaster.render.standing import invented_words
 from forecaster.render.words import LocalClock
 
@@ -54,7 +55,7 @@ def _head(plan: RigPlan) -> Iterator[str]:
         if banner:
             yield from words.wrapped(banner)
     for name, reason in plan.faults:
-        yield from words.wrapped(f"NO DATA: {name}: {reason}")
+        yield from words.wrapped(f"{NO_DATA}: {plain(name)}: {plain(reason)}")
     until = LocalClock(first.zone).hour(first.until)
     many = words.count(sum(each.number for each in plan.rigs), "rig")
     where = first.name if len(plan.farms) == 1 else f"{len(plan.farms)} farms"
@@ -98,8 +99,8 @@ def _sum_words(plan: RigPlan) -> str:
     bound = (
         "the solver told no bound"
         if math.isnan(plan.bound)
-        else f"no plan can be worth more than {plan.bound:.1f}, "
-        f"{plan.gap * 100:.1f} % above it"
+        else f"no plan can be worth more than {plan.bound:.1f} (gap "
+        f"{plan.gap * 100:.1f} %)"
     )
     return f"{said} Not proved best ({plan.method}): {bound}."
 
@@ -120,7 +121,7 @@ def _no_jobs(plan: RigPlan) -> Iterator[str]:
     for each in plan.no_jobs:
         active = "" if each.active is None else f", {each.active}"
         name = rig_words.paddock(plan, each.farm, each.paddock)
-        yield f"{name}{active}: {each.reason}"
+        yield f"{name}{active}: {plain(each.reason)}"
 
 
 def _by_hand(plan: RigPlan) -> Iterator[str]:

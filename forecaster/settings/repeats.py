@@ -13,8 +13,13 @@ if TYPE_CHECKING:
     from forecaster.settings.document import Document
 
 
-def repeated(document: Document, table: str, names: Iterable[str]) -> Iterator[Fault]:
-    """A fault for each entry of ``table`` whose name an earlier one has."""
+def repeated(
+    document: Document, table: str, names: Iterable[str], word: str = ""
+) -> Iterator[Fault]:
+    """A fault for each entry of ``table`` whose name an earlier one has.
+
+    ``word`` is what one of them is called, where that is not the table's own name.
+    """
     first: dict[str, int] = {}
     for number, name in enumerate(names):
         earlier = first.setdefault(same_name(name), number)
@@ -22,6 +27,6 @@ def repeated(document: Document, table: str, names: Iterable[str]) -> Iterator[F
             line, _ = document.position((table, earlier, "name"))
             yield document.fault(
                 (table, number, "name"),
-                f"a second {table} called {name!r} (the first is on line {line}); "
-                "rename one",
+                f"a second {word or table} called {name!r} (the first is on line "
+                f"{line}); rename one",
             )

@@ -65,7 +65,7 @@ def faults(document: Document, file: FarmFile) -> Iterator[Fault]:
         yield document.fault(
             ("rig",), f"[rig] beside the [[rigs]] of line {line}; keep one of the two"
         )
-    yield from repeated(document, "rigs", (each.name for each in file.rigs))
+    yield from repeated(document, "rigs", (each.name for each in file.rigs), "rig")
     typed = [(("rigs", number), each) for number, each in enumerate(file.rigs)]
     alone = [] if file.rig is None else [(("rig",), file.rig)]
     for here, rig in [*alone, *typed]:

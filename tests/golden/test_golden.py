@@ -13,6 +13,8 @@ from forecaster.render import (
     json,
     look_advice_text,
     paddock_html,
+    rig_json,
+    rig_text,
     season_svg,
     season_text,
     text,
@@ -21,6 +23,7 @@ from forecaster.service.daily import outlook
 from forecaster.service.explain_view import explain
 from forecaster.service.hours_view import paddock_hours
 from forecaster.service.look_advice import look_advice
+from forecaster.service.rig.wiring import plan_of
 from forecaster.service.season_view import season_page
 from forecaster.service.wiring import chosen
 
@@ -36,6 +39,7 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
     day = demo_day
     value = outlook(day, demo=True)
     back_road = chosen(day, "Back Road", None)
+    plan = plan_of(day, demo=True, rigs=None, days=None, largest=60)
     return {
         "outlook.txt": text.render(value),
         "outlook.json": json.render(value),
@@ -54,6 +58,8 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
             ],
         ),
         "look-advice.txt": look_advice_text.render(day.farm.name, look_advice(day)),
+        "plan.txt": rig_text.render(plan),
+        "plan.json": json.dumps(rig_json.tree(plan)),
     }
 
 
@@ -71,6 +77,8 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
         "season.svg",
         "season.html",
         "look-advice.txt",
+        "plan.txt",
+        "plan.json",
     ],
 )
 def test_the_demo_prints_what_it_printed(

@@ -10,7 +10,7 @@ from forecaster.domain.rig.rig_plan import Fallback
 if TYPE_CHECKING:
     import numpy as np
 
-    from forecaster.domain.outlook import ActiveOutlook, PaddockOutlook
+    from forecaster.domain.outlook import PaddockOutlook, WindowView
 
 OPEN_STEPS = frozenset({Step.SPRAY, Step.COUNT_HEADS, Step.LOOK_AT_GATE, Step.NO_HOURS})
 """Steps of a paddock that would be sprayed if there were hours for it."""
@@ -34,9 +34,11 @@ def fallback(paddock: PaddockOutlook, until: np.datetime64) -> Left:
     """
     actives = [each for each in paddock.actives if each.step in AHEAD]
     for number in (*range(1, len(actives)), *range(min(len(actives), 1))):
-        if _open_after(actives[number], until):
+        window = actives[number].window
+        if window is not None and _open_after(window, until):
             what = Fallback.OTHER_ACTIVE if number else Fallback.LATER
-            return _window(what, actives[number])
+            dates = window.open.likely, window.closed.likely
+            return Left(what, actives[number].active, *dates)
     for active in actives:
         for block in active.look_first:
             if block.in_window:
@@ -46,16 +48,8 @@ def fallback(paddock: PaddockOutlook, until: np.datetime64) -> Left:
     return Left(Fallback.LEAVE)
 
 
-def _open_after(active: ActiveOutlook, until: np.datetime64) -> bool:
-    """Whether its likely window is open at some time after ``until``."""
-    window = active.window
-    if window is None or window.open.likely is None:
+def _open_after(window: WindowView, until: np.datetime64) -> bool:
+    """Whether the likely window is open at some time after ``until``."""
+    if window.open.likely is None:
         return False
     return window.closed.likely is None or bool(window.closed.likely > until)
-
-
-def _window(what: Fallback, active: ActiveOutlook) -> Left:
-    window = active.window
-    if window is None:
-        return Left(what, active.active)
-    return Left(what, active.active, window.open.likely, window.closed.likely)

@@ -23,6 +23,7 @@ class Method(StrEnum):
     LIMIT = "solver, best found in its time"
     CLOSING = "what closes first goes first"
     VALUE = "most value an hour goes first"
+    KEPT = "the rest of the plan as it was"
 
 
 class Why(StrEnum):

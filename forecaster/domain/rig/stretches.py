@@ -38,16 +38,24 @@ def by_road(problem: Problem, rigs: Sequence[Plan], distance: Floats) -> list[Pl
     found = list(rigs)
     for rig, plan in enumerate(rigs):
         for stretch in stretches(problem, plan):
-            jobs = [placed.job for placed in stretch]
-            between = distance[np.ix_(jobs, jobs)]
-            order = shortest(between, lambda order: _fits(problem, stretch, order))  # noqa: B023 - used before the loop goes on
-            turned = repacked(problem, stretch, order) or stretch
-            kept = tuple(each for each in found[rig] if each not in stretch)
+            turned = _turned(problem, stretch, distance)
+            kept = (each for each in found[rig] if each not in stretch)
             tried = [*found]
             tried[rig] = tuple(sorted((*kept, *turned), key=lambda each: each.start))
             if not faults(problem, tuple(each for one in tried for each in one)):
                 found = tried
     return found
+
+
+def _turned(problem: Problem, stretch: Plan, distance: Floats) -> Plan:
+    """The stops of one stretch in the shortest order that loses nothing."""
+    jobs = [placed.job for placed in stretch]
+    order = shortest(
+        distance[np.ix_(jobs, jobs)], lambda tried: _fits(problem, stretch, tried)
+    )
+    if order == tuple(range(len(stretch))):
+        return stretch  # set closer it might be worth less
+    return repacked(problem, stretch, order) or stretch
 
 
 def stretches(problem: Problem, plan: Plan) -> list[Plan]:

@@ -28,22 +28,22 @@ class Chosen:
     hand_made: dict[Method, Plan]
 
 
-def choose(problem: Problem, seconds: float) -> Chosen:
+def choose(problem: Problem, seconds: float, known: Plan = ()) -> Chosen:
     """The solver's plan of ``seconds``, never worth less than a hand-made one.
 
-    Of equals a proved plan goes first, then a hand-made order: it is the plainer one.
+    Nor is it worth less than a plan that is ``known`` already. Of equals a proved plan
+    goes first, then what is known, then a hand-made order: it is the plainer one.
     """
     by_hand = {
         Method.VALUE: value_per_hour(problem),
         Method.CLOSING: earliest_closing(problem),
     }
     solved = solve(problem, seconds)
-    plans = {
-        Method.PROVED if solved.proved else Method.LIMIT: earlier(problem, solved.plan),
-        **by_hand,
+    tried = {
+        Method.PROVED if solved.proved else Method.LIMIT: earlier(problem, solved.plan)
     }
-    if not solved.proved:
-        plans = {**by_hand, **plans}
+    others = {**({Method.KEPT: known} if known else {}), **by_hand}
+    plans = {**tried, **others} if solved.proved else {**others, **tried}
     best = max(plans, key=lambda method: round(problem.value(plans[method]), DIGITS))
     value = problem.value(plans[best])
     bound = value if math.isnan(solved.bound) else max(solved.bound, value)

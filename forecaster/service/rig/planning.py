@@ -30,8 +30,8 @@ if TYPE_CHECKING:
 
 SECONDS = 5.0
 """[s] limit of the solver."""
-DAY_SECONDS = 1.0
-"""[s] limit for each day taken away."""
+DAYS_SECONDS = 4.0
+"""[s] limit for all days taken away together."""
 LARGEST = 60.0
 """[ha] of a part where nothing else is asked for. Assumed: half a day's work of a
 farm's own rig."""
@@ -44,7 +44,7 @@ class Asked:
     largest: float = LARGEST
     """[ha] of a part; 0: paddocks stay whole."""
     seconds: float = SECONDS
-    day_seconds: float = DAY_SECONDS
+    days_seconds: float = DAYS_SECONDS
 
 
 def rig_plan(
@@ -76,7 +76,7 @@ def rig_plan(
             _hand_made(work, method, order)
             for method, order in chosen.hand_made.items()
         ),
-        days=days_lost(work, plan, asked.day_seconds),
+        days=days_lost(work, plan, asked.days_seconds),
         faults=faults,
         cautions=tuple(
             dict.fromkeys(said for each in farms for said in each.outlook.cautions)

@@ -21,10 +21,11 @@ def days_lost(work: Work, plan: Plan, seconds: float) -> tuple[DayLost, ...]:
     """Each day with stops, and the plan again without it.
 
     Days before are driven as planned, since who drove them could not know.
-    ``seconds`` is the limit of each day's solver.
+    ``seconds`` is the limit of the solver for all days, each with an equal share.
     """
     days = sorted({_day(work, each.start) for each in plan})
-    return tuple(_without(work, plan, day, seconds) for day in days)
+    share = seconds / max(len(days), 1)
+    return tuple(_without(work, plan, day, share) for day in days)
 
 
 def _day(work: Work, slot: int) -> dt.date:
@@ -38,7 +39,8 @@ def _without(work: Work, plan: Plan, day: dt.date, seconds: float) -> DayLost:
     that = [each for each in plan if _day(work, each.start) == day]
     after = _after(work, day)
     rest = _rest(problem, before, after)
-    chosen = choose(rest, seconds)
+    later = tuple(each for each in plan if each.start >= after)
+    chosen = choose(rest, seconds, later)
     placed = Counter(each.job for each in chosen.plan)
     planned = Counter(each.job for each in plan if each not in before)
     starts = {

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from forecaster.domain.rig import route
-from forecaster.domain.rig.problem import Crew, Job, Placed, Problem, way_of
+from forecaster.domain.rig.problem import Crew, Job, Placed, Problem, Way, way_of
 from forecaster.domain.rig.stretches import by_road, repacked, stretches
 
 if TYPE_CHECKING:
@@ -70,8 +70,9 @@ def steady(count: int, closes: int | None = None) -> Problem:
     sure = np.ones(20)
     jobs = []
     for number in range(count):
-        last = number == count - 1 and closes is not None
-        holds = np.where(np.arange(20) < (closes if last else 20), 1.0, np.nan)
+        last = number == count - 1
+        end = closes if last and closes is not None else 20
+        holds = np.where(np.arange(20) < end, 1.0, np.nan)
         way = way_of(0, "glyphosate", 2, (holds, sure), 1.0)
         jobs.append(Job(f"P{number}", 0, 1, (way,)))
     return Problem(tuple(jobs), (Crew(0, 1),), np.zeros((1, 1), np.int64))
@@ -115,3 +116,32 @@ def test_an_order_that_cannot_be_driven_is_left() -> None:
     plan = (Placed(0, 0, 0), Placed(1, 0, 2), Placed(2, 0, 6))
     misleading = np.array([[0.0, 5, 1], [5, 0, 1], [1, 1, 0]])
     assert by_road(one, [plan], misleading) == [plan]
+
+
+def test_the_road_to_the_next_day_counts() -> None:
+    """A shorter road that ends on the farm too far from tomorrow's is not driven.
+
+    By hand: Q1, Q2, P would be 2 long, not 6, but ends in slot 7 on farm 0, ten slots
+    from farm 2, where work begins in slot 14. Its reverse cannot be: Q2 may begin in
+    slots 2 and 5 alone.
+    """
+    sure = np.ones(20)
+    way = way_of(0, "g", 2, (sure, sure), 1.0)
+    some = Way(0, "g", 2, np.array([2, 5]), np.ones(2))
+    jobs = tuple(
+        Job(name, farm, 1, (how,))
+        for name, farm, how in (
+            ("P", 0, way),
+            ("Q1", 1, way),
+            ("Q2", 1, some),
+            ("R", 2, way),
+        )
+    )
+    roads = np.array([[0, 1, 10], [1, 0, 7], [10, 7, 0]])
+    one = Problem(jobs, (Crew(0, 1),), roads)
+    plan = tuple(Placed(job, 0, start) for job, start in enumerate((0, 3, 5, 14)))
+    away = np.full((4, 4), 9.0)
+    away[0, 1] = away[1, 0] = 5
+    away[1, 2] = away[2, 1] = away[0, 2] = away[2, 0] = 1
+    assert repacked(one, plan[:3], (1, 2, 0)) is not None
+    assert by_road(one, [plan], away) == [plan]

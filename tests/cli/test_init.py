@@ -268,18 +268,22 @@ NOT_SHOWN = {
     "heartbeat": "docs/how-to/get-alerts.md",
     "second": "docs/how-to/get-alerts.md",
     "check": "hourly is right where the machine is on",
+    "rigs": "for several booms that differ: docs/reference/farm-file.md",
+    "number": "for several booms alike",
+    "road_kmh": "for several farms",
 }
 """Keys a first farm can do without, and why."""
 
 
 def keys_of(model: type[BaseModel]) -> set[str]:
     """Every key of a model and of the models its tables hold."""
-    from forecaster.settings import alerts_file, farm_file, stock_file
+    from forecaster.settings import alerts_file, farm_file, rig_file, stock_file
 
     homes = {
         "farm_file": farm_file,
         "stock_file": stock_file,
         "alerts_file": alerts_file,
+        "rig_file": rig_file,
     }
     found = {field.alias or name for name, field in model.model_fields.items()}
     for field in model.model_fields.values():

@@ -28,7 +28,7 @@ def distances(points: list[tuple[float, float]]) -> Floats:
 
 
 def along(count: int) -> Floats:
-    """Stops on a line, numbered to and fro."""
+    """Stops on a line, numbered back and forth."""
     order = np.arange(count)
     x = np.where(order % 2 == 0, order // 2, count - 1 - order // 2).astype(float)
     away: Floats = np.abs(x[:, None] - x[None])
@@ -79,7 +79,7 @@ def steady(count: int, closes: int | None = None) -> Problem:
 
 
 def test_stops_of_a_stretch_change_places() -> None:
-    """To and fro becomes along; the hours taken stay the same."""
+    """Back and forth becomes along; the hours taken stay the same."""
     one = steady(4)
     plan = tuple(Placed(job, 0, 2 * job) for job in range(4))
     (found,) = by_road(one, [plan], along(4))

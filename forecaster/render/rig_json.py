@@ -13,6 +13,7 @@ if TYPE_CHECKING:
         FarmHead,
         HandMade,
         Missed,
+        Named,
         RigPlan,
         Stop,
     )
@@ -45,8 +46,8 @@ def tree(plan: RigPlan) -> dict[str, Any]:
             }
             for each in plan.no_jobs
         ],
-        "by_hand": [_hand_made(each, plan.value) for each in plan.hand_made],
-        "without_day": [_day(each, plan.value) for each in plan.days],
+        "by_hand": [_hand_made(each, plan.value, names) for each in plan.hand_made],
+        "without_day": [_day(each, plan.value, names) for each in plan.days],
         "cautions": list(plan.cautions),
     }
 
@@ -125,23 +126,28 @@ def _missed(missed: Missed, names: list[str]) -> dict[str, Any]:
     }
 
 
-def _hand_made(order: HandMade, value: float) -> dict[str, Any]:
+def _named(named: Named, names: list[str]) -> dict[str, Any]:
+    return {"farm": names[named.farm], "paddock": named.paddock}
+
+
+def _hand_made(order: HandMade, value: float, names: list[str]) -> dict[str, Any]:
     return {
         "method": order.method.name.lower(),
         "expected_ha_weighted": number(order.value),
         "less_than_plan": number(value - order.value),
         "hectares": number(order.hectares),
-        "paddocks": list(order.paddocks),
+        "paddocks": [_named(each, names) for each in order.paddocks],
     }
 
 
-def _day(day: DayLost, value: float) -> dict[str, Any]:
+def _day(day: DayLost, value: float, names: list[str]) -> dict[str, Any]:
     return {
         "first_stop": iso(day.start),
         "moved": [
-            {"paddock": each.paddock, "start": iso(each.start)} for each in day.moved
+            {**_named(each.paddock, names), "start": iso(each.start)}
+            for each in day.moved
         ],
-        "lost": list(day.lost),
+        "lost": [_named(each, names) for each in day.lost],
         "expected_ha_weighted": number(day.value),
         "less_than_plan": number(value - day.value),
         "method": day.method.name.lower(),

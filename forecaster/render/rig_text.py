@@ -137,8 +137,9 @@ def _hand_words(plan: RigPlan, order: HandMade) -> str:
         told = "as much as the plan"
     else:
         told = f"{less:.1f} less than the plan"
-    names = ", ".join(order.paddocks) or "nothing"
-    return f"{order.method}: {order.value:.1f} {rig_words.unit(plan)}, {told} ({names})"
+    names = [rig_words.paddock(plan, *each) for each in order.paddocks] or ["nothing"]
+    worth = f"{order.value:.1f} {rig_words.unit(plan)}"
+    return f"{order.method}: {worth}, {told} ({', '.join(names)})"
 
 
 def _days(plan: RigPlan) -> Iterator[str]:
@@ -148,8 +149,11 @@ def _days(plan: RigPlan) -> Iterator[str]:
 
 def _day_words(plan: RigPlan, day: DayLost) -> str:
     clock = LocalClock(plan.farms[day.farm].zone)
-    moved = [f"{each.paddock} moves to {clock.hour(each.start)}" for each in day.moved]
-    lost = [f"{each} is lost" for each in day.lost]
+    moved = [
+        f"{rig_words.paddock(plan, *each.paddock)} moves to {clock.hour(each.start)}"
+        for each in day.moved
+    ]
+    lost = [f"{rig_words.paddock(plan, *each)} is lost" for each in day.lost]
     told = "; ".join([*moved, *lost]) or "nothing is lost"
     how = "" if day.method is Method.PROVED else f" (by: {day.method})"
     return (

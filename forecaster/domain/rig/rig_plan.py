@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     import numpy as np
@@ -32,6 +32,7 @@ class Why(StrEnum):
     NO_HOURS = "no good hours inside its window"
     TOO_SHORT = "no run of good hours is long enough"
     NO_CHANCE = "its chance cannot be told"
+    NO_PROSPECT = "no chance is left that it is done in time"
     OUTRANKED = "other paddocks are worth more of the hours there are"
 
 
@@ -122,6 +123,13 @@ class NoJob:
     reason: str
 
 
+class Named(NamedTuple):
+    """A paddock by its farm."""
+
+    farm: int
+    paddock: str
+
+
 @dataclass(frozen=True, slots=True)
 class HandMade:
     """What an order made by hand would bring."""
@@ -130,7 +138,7 @@ class HandMade:
     value: float
     hectares: float
     """[ha] put in it, not weighed by chances."""
-    paddocks: tuple[str, ...]
+    paddocks: tuple[Named, ...]
     """In their order."""
 
 
@@ -138,7 +146,7 @@ class HandMade:
 class Moved:
     """Where a stop goes that its own day was taken from."""
 
-    paddock: str
+    paddock: Named
     start: np.datetime64
 
 
@@ -154,7 +162,7 @@ class DayLost:
     start: np.datetime64
     """Of the first stop that day."""
     moved: tuple[Moved, ...]
-    lost: tuple[str, ...]
+    lost: tuple[Named, ...]
     """Paddocks, in part or whole, that are done no more."""
     value: float
     """Of the plan that is left, the days before among it."""

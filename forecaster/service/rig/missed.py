@@ -2,24 +2,26 @@
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from forecaster.domain.planned import planned_blocks
 from forecaster.domain.rig.fallback import OPEN_STEPS, fallback
 from forecaster.domain.rig.problem import SLOT_HOURS
 from forecaster.domain.rig.rig_plan import Missed, NoJob, Why
 from forecaster.domain.rig.work_rate import hours_needed, parts_of
 from forecaster.domain.spraying.blocks import runs
+from forecaster.domain.weather import HOUR
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from forecaster.domain.outlook import PaddockOutlook
     from forecaster.domain.rig.problem import Job, Plan
-    from forecaster.service.rig.jobs import Candidate, Work
+    from forecaster.domain.weather import Bools
+    from forecaster.service.rig.jobs import Candidate, FarmWork, Work
 
 LEFT_OUT = "left out this year (value = 0)"
 CANNOT_TELL = "cannot be told"
@@ -79,34 +81,51 @@ def _would_be_sprayed(paddock: PaddockOutlook) -> bool:
 
 
 def _missed(work: Work, candidate: Candidate, job: Job, count: int) -> Missed:
-    until = work.farms[candidate.farm].until
-    left = fallback(candidate.paddock, until)
-    needed = min(hours_needed(rig, candidate.hectares) for rig in work.rigs)
-    holds = [np.isfinite(each) for each, _ in candidate.chances.values()]
-    told = [np.isfinite(h + w) for h, w in candidate.chances.values()]
-    longest = max(_longest(each) for each in told)
-    if any(way.starts.size for way in job.ways):
-        why = Why.OUTRANKED
-    elif max(_longest(each) for each in holds) > longest or not any(
-        each.any() for each in told
-    ):
-        why = Why.NO_CHANCE
-    else:
-        why = Why.TOO_SHORT
+    farm = work.farms[candidate.farm]
+    left = fallback(candidate.paddock, farm.until)
+    good = _good(farm, candidate)
     return Missed(
         farm=candidate.farm,
         paddock=candidate.paddock.name,
         missed=count,
         parts=job.parts,
         hectares=candidate.hectares * count,
-        hours=needed,
-        longest=longest,
-        why=why,
+        hours=min(hours_needed(rig, candidate.hectares) for rig in work.rigs),
+        longest=good,
+        why=_why(candidate, job, good),
         fallback=left.what,
         active=left.active,
         opens=left.opens,
         closes=left.closes,
     )
+
+
+def _why(candidate: Candidate, job: Job, good: float) -> Why:
+    """What keeps the job from every start; where nothing does, others are first.
+
+    ``good`` is the longest run of good hours, whatever is known of its chance [h].
+    """
+    needed = min(way.length for way in job.ways) * SLOT_HOURS
+    if any(way.starts.size for way in job.ways):
+        return Why.OUTRANKED
+    if good < needed:
+        return Why.TOO_SHORT
+    known = max(
+        _longest(np.isfinite(holds + is_open))
+        for holds, is_open in candidate.chances.values()
+    )
+    return Why.NO_PROSPECT if known >= needed else Why.NO_CHANCE
+
+
+def _good(work: FarmWork, candidate: Candidate) -> float:
+    """The longest run of good hours from now to the end of the plan [h]."""
+    begin, end = work.outlook.now, work.until
+    runs_of = (
+        (min(block.end, end) - max(block.start, begin)) / HOUR
+        for active in candidate.actives
+        for block in planned_blocks(active)
+    )
+    return max(0.0, *map(float, runs_of))
 
 
 def _hourless(work: Work, farm: int, paddock: PaddockOutlook, largest: float) -> Missed:
@@ -118,7 +137,7 @@ def _hourless(work: Work, farm: int, paddock: PaddockOutlook, largest: float) ->
         missed=parts,
         parts=parts,
         hectares=paddock.hectares,
-        hours=min((hours_needed(rig, hectares) for rig in work.rigs), default=math.nan),
+        hours=min(hours_needed(rig, hectares) for rig in work.rigs),
         longest=0.0,
         why=Why.NO_HOURS,
         fallback=left.what,
@@ -128,6 +147,6 @@ def _hourless(work: Work, farm: int, paddock: PaddockOutlook, largest: float) ->
     )
 
 
-def _longest(flags: np.typing.NDArray[np.bool_]) -> float:
+def _longest(flags: Bools) -> float:
     """Of the runs of slots [h]."""
     return max((end - first for first, end in runs(flags)), default=0) * SLOT_HOURS

@@ -10,7 +10,7 @@ import numpy as np
 
 from forecaster.domain.planned import planned_blocks
 from forecaster.domain.planning.next_step import Step
-from forecaster.domain.rig.rig_plan import FarmHead, HandMade, RigPlan, Stop
+from forecaster.domain.rig.rig_plan import FarmHead, HandMade, Named, RigPlan, Stop
 from forecaster.domain.rig.stretches import by_road
 from forecaster.domain.rig.work_rate import hours_needed
 from forecaster.service.rig.choosing import choose
@@ -158,10 +158,11 @@ def _long_enough(active: ActiveOutlook, length: int) -> int:
 
 def _hand_made(work: Work, method: Method, order: Plan) -> HandMade:
     placed = sorted(order, key=lambda each: each.start)
-    jobs = dict.fromkeys(each.job for each in placed)
+    order_of = dict.fromkeys(each.job for each in placed)
+    jobs = [work.candidates[job] for job in order_of]
     return HandMade(
         method=method,
         value=work.problem.value(order),
         hectares=float(np.sum([work.candidates[each.job].hectares for each in order])),
-        paddocks=tuple(work.candidates[job].paddock.name for job in jobs),
+        paddocks=tuple(Named(each.farm, each.paddock.name) for each in jobs),
     )

@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from forecaster.domain.rig.rig_plan import DayLost, Moved
+from forecaster.domain.rig.rig_plan import DayLost, Moved, Named
 from forecaster.service.moments import local_day
 from forecaster.service.rig.choosing import choose
 
@@ -47,7 +47,7 @@ def _without(work: Work, plan: Plan, day: dt.date, seconds: float) -> DayLost:
         job: min(each.start for each in chosen.plan if each.job == job)
         for job in placed
     }
-    names = [each.paddock.name for each in work.candidates]
+    names = [Named(each.farm, each.paddock.name) for each in work.candidates]
     return DayLost(
         farm=0,
         start=work.moment(min(each.start for each in that)),

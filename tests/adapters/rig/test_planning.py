@@ -121,12 +121,12 @@ def test_a_day_taken_away(work: Any) -> None:
     """
     plan = planned(work())
     monday, wednesday = plan.days
-    assert wednesday.lost == ("Back Road",)
+    assert wednesday.lost == ((0, "Back Road"),)
     assert wednesday.moved == ()
     (moved,) = monday.moved
-    assert moved.paddock == "Woolshed"
+    assert moved.paddock == (0, "Woolshed")
     assert moved.start > wednesday.start
-    assert monday.lost == ("Vine Boundary",)
+    assert monday.lost == ((0, "Vine Boundary"),)
     woolshed, vine, back = plan.stops
     assert wednesday.value == pytest.approx(woolshed.value + vine.value)
     assert monday.value < plan.value
@@ -146,6 +146,15 @@ def test_unknown_chances_are_never_planned_on(work: Any) -> None:
         assert "Creek Flat" in names(plan)
         told = next(each for each in plan.missed if each.paddock == "Back Road")
         assert told.why is Why.NO_CHANCE
+
+
+def test_hours_that_can_only_come_too_late_are_said(work: Any) -> None:
+    """No chance that the window is still open then is no reason to drive."""
+    told = planned(work("Back Road", chance_open_now=0.0, chance_open=((
+        np.datetime64("2026-10-18T01:00:00", "s"), 0.0),)))  # fmt: skip
+    assert "Back Road" not in names(told)
+    missed = next(each for each in told.missed if each.paddock == "Back Road")
+    assert missed.why is Why.NO_PROSPECT
 
 
 def test_hours_too_short_are_said(work: Any) -> None:

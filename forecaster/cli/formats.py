@@ -7,22 +7,25 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from forecaster.domain.farms import FarmsOutlook
     from forecaster.domain.outlook import Outlook
+    from forecaster.domain.rig.rig_plan import RigPlan
 
 OUTLOOK = ("html", "ics", "csv", "sms", "md")
 FARMS = ("text", "json", "csv", "html", "md")
 
 
-def outlook_as(form: str, outlook: Outlook) -> str | bytes:
-    """One farm's outlook in one of :data:`OUTLOOK`."""
+def outlook_as(form: str, outlook: Outlook, plan: RigPlan | None = None) -> str | bytes:
+    """One farm's outlook in one of :data:`OUTLOOK`, with the order of a rig if any."""
     from forecaster.render import calendar, html, markdown, sms, table
 
     if form == "html":
-        return html.render(outlook)
+        return html.render(outlook, plan)
     if form == "ics":
-        return calendar.render(outlook)
+        return calendar.render(outlook, plan)
     if form == "csv":
-        return table.render(outlook)
-    return sms.render(outlook) if form == "sms" else markdown.render(outlook)
+        return table.render(outlook, plan)
+    return (
+        sms.render(outlook, plan) if form == "sms" else markdown.render(outlook, plan)
+    )
 
 
 def farms_as(form: str, value: FarmsOutlook) -> str | bytes:

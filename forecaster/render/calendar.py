@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.render import words
-from forecaster.render.calendar_events import events
+from forecaster.render.calendar_events import events, planned_stops
 from forecaster.render.standing import invented_words, made_words
 from forecaster.render.words import LocalClock
 
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from icalendar import Event, vText
 
     from forecaster.domain.outlook import Outlook
+    from forecaster.domain.rig.rig_plan import RigPlan
     from forecaster.render.calendar_events import CalendarEvent
 
 EPOCH = np.datetime64("2020-01-01T00:00:00", "s")
@@ -32,7 +33,7 @@ PRODUCT = "-//forecaster//spray outlook//EN"
 ONE_DAY = dt.timedelta(days=1)
 
 
-def render(outlook: Outlook) -> bytes:
+def render(outlook: Outlook, plan: RigPlan | None = None) -> bytes:
     """The calendar as UTF-8, lines ended and folded as RFC 5545 says."""
     from icalendar import Calendar
 
@@ -53,7 +54,8 @@ def render(outlook: Outlook) -> bytes:
     ):
         calendar.add(name, _text()(text))
     end = f"{invented} {made}".strip()
-    for event in events(outlook, clock):
+    stops = [] if plan is None else planned_stops(outlook, plan, clock)
+    for event in [*events(outlook, clock), *stops]:
         calendar.add_component(_component(event, outlook.now, end))
     made_bytes: bytes = calendar.to_ical(sorted=False)
     return made_bytes

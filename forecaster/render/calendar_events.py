@@ -16,7 +16,7 @@ from forecaster.domain.planned import planned_blocks
 from forecaster.domain.planning.stock_off import StockStatus
 from forecaster.domain.planning.windows import Status
 from forecaster.domain.planning.withholding import DAY, LabelSays
-from forecaster.render import words
+from forecaster.render import rig_words, words
 from forecaster.render.standing import barred_words, counted
 from forecaster.render.stock_text import heading_words, status_words
 from forecaster.settings.names import same_name
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
         Outlook,
         PaddockOutlook,
     )
+    from forecaster.domain.rig.rig_plan import RigPlan, Stop
     from forecaster.render.words import LocalClock
 
 SUFFIX = "@spray-outlook"
@@ -85,6 +86,19 @@ def events(outlook: Outlook, clock: LocalClock) -> list[CalendarEvent]:
         for active in paddock.actives:
             found += [*each.window(active), *each.blocks(active)]
     return found
+
+
+def planned_stops(
+    outlook: Outlook, plan: RigPlan, clock: LocalClock
+) -> list[CalendarEvent]:
+    """Each stop of a rig; its identity is its paddock, active and part."""
+    of = {each.name: each for each in outlook.paddocks}
+    return [
+        _Paddock(outlook, of[each.paddock], clock).stop(
+            each, rig_words.stop(plan, each)
+        )
+        for each in plan.stops
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,6 +228,17 @@ class _Paddock:
                 self._block_words(block),
                 tentative=True,
             )  # fmt: skip
+
+    def stop(self, stop: Stop, said: str) -> CalendarEvent:
+        """Hours of the rig in this paddock."""
+        part = f" (part {stop.part} of {stop.parts})" if stop.parts > 1 else ""
+        return CalendarEvent(
+            self._uid("plan", stop.active, str(stop.part)),
+            stop.start, stop.end,
+            f"{self.paddock.name}{part}: rig planned, {stop.active}; check at the site",
+            f"{self._head} {said}. {_CHECK} {_LABEL}",
+            tentative=True,
+        )  # fmt: skip
 
     def _block_words(self, block: BlockView) -> str:
         firm = words.firmness(block.lead_days)

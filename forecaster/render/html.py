@@ -11,7 +11,14 @@ from typing import TYPE_CHECKING
 
 from forecaster.domain.planning.next_step import Step
 from forecaster.domain.planning.windows import Status
-from forecaster.render import entries, head_words, sheet_svg, sheet_words, words
+from forecaster.render import (
+    entries,
+    head_words,
+    rig_parts,
+    sheet_svg,
+    sheet_words,
+    words,
+)
 from forecaster.render.templating import page
 from forecaster.render.words import LocalClock
 
@@ -19,6 +26,7 @@ if TYPE_CHECKING:
     from markupsafe import Markup
 
     from forecaster.domain.outlook import ActiveOutlook, Outlook, PaddockOutlook
+    from forecaster.domain.rig.rig_plan import RigPlan
 
 WEEK_OVER = {Status.CLOSED, Status.SPRAYED}
 
@@ -53,8 +61,8 @@ class Row:
     actives: list[tuple[str, list[entries.Entry]]]
 
 
-def render(outlook: Outlook) -> str:
-    """The whole page; same outlook, same bytes."""
+def render(outlook: Outlook, plan: RigPlan | None = None) -> str:
+    """The whole page; same outlook and plan of a rig, same bytes."""
     clock = LocalClock(outlook.place.zone)
     week = sheet_svg.Week.of(outlook, clock)
     rows = [
@@ -75,6 +83,7 @@ def render(outlook: Outlook) -> str:
         season_break=head_words.season_break(outlook),
         behind=head_words.behind(outlook),
         rows=sorted(rows, key=_urgency),
+        plan=[] if plan is None else rig_parts.brief(plan),
         weeks_axis=_weeks_axis(outlook, clock),
         week_axis=_week_axis(week),
         daylight=_hours(week),

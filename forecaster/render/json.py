@@ -32,15 +32,20 @@ if TYPE_CHECKING:
     )
     from forecaster.domain.planning.stock_off import Band as OffBand
     from forecaster.domain.planning.stock_off import StockOff
+    from forecaster.domain.rig.rig_plan import RigPlan
     from forecaster.domain.spraying.hours import Reason
 
 SCHEMA = 1
 """Raised when a field changes its meaning or goes."""
 
 
-def render(outlook: Outlook) -> str:
-    """The outlook as one JSON document."""
-    return dumps(tree(outlook))
+def render(outlook: Outlook, plan: RigPlan | None = None) -> str:
+    """The outlook as one JSON document, with the order of a rig where there is one."""
+    if plan is None:
+        return dumps(tree(outlook))
+    from forecaster.render import rig_json
+
+    return dumps({**tree(outlook), "plan": rig_json.tree(plan)})
 
 
 def dumps(values: dict[str, Any]) -> str:

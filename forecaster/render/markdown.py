@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from forecaster.domain.planned import planned_blocks
 from forecaster.domain.planning.next_step import Step
-from forecaster.render import words
+from forecaster.render import rig_parts, words
 from forecaster.render.entries import URGENCY
 from forecaster.render.standing import (
     barred_words,
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from forecaster.domain.outlook import ActiveOutlook, Outlook, PaddockOutlook
+    from forecaster.domain.rig.rig_plan import RigPlan
     from forecaster.render.words import LocalClock
 
 ESCAPED = frozenset("\\`*_{}[]<>#+-=.!|&~$:@")
@@ -34,9 +35,10 @@ CHECK = (
 )
 
 
-def render(outlook: Outlook) -> str:
-    """The page, lines ended by a line feed."""
-    return "\n".join(_page(outlook, words.LocalClock(outlook.place.zone))) + "\n"
+def render(outlook: Outlook, plan: RigPlan | None = None) -> str:
+    """The page, lines ended by a line feed; with the order of a rig, if any."""
+    clock = words.LocalClock(outlook.place.zone)
+    return "\n".join(_page(outlook, plan, clock)) + "\n"
 
 
 def escape(text: str) -> str:
@@ -58,7 +60,7 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> Iterator[str]:
         yield row(cells)
 
 
-def _page(outlook: Outlook, clock: LocalClock) -> Iterator[str]:
+def _page(outlook: Outlook, plan: RigPlan | None, clock: LocalClock) -> Iterator[str]:
     yield f"# {escape(outlook.farm)}: spray outlook to {clock.hour(outlook.until)}"
     yield ""
     invented = invented_words(outlook.weather, demo=outlook.demo)
@@ -69,6 +71,9 @@ def _page(outlook: Outlook, clock: LocalClock) -> Iterator[str]:
     yield ""
     yield from table(HEAD, _summary(outlook, clock))
     yield from ("", CHECK)
+    for part in () if plan is None else rig_parts.brief(plan):
+        yield from ("", f"## The rig: {part.title.lower()}", "")
+        yield from (f"- {escape(each)}" for each in part.said)
     for paddock in outlook.paddocks:
         yield from ("", *_paddock(paddock, clock))
     yield from ("", "## Read this too", "")

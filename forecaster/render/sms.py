@@ -30,6 +30,7 @@ if TYPE_CHECKING:
         Outlook,
         PaddockOutlook,
     )
+    from forecaster.domain.rig.rig_plan import RigPlan, Stop
 
 OLD_H = 6.0
 """[h] Weather older than this is told. Assumed, as in alerts."""
@@ -38,12 +39,12 @@ WEEKDAY_DAYS = 6
 _STOCK = {StockStatus.OVERDUE, StockStatus.DUE}
 
 
-def render(outlook: Outlook) -> str:
-    """One line a message, each ended by a line feed."""
-    return "".join(f"{line}\n" for line in lines(outlook))
+def render(outlook: Outlook, plan: RigPlan | None = None) -> str:
+    """One line a message, each ended by a line feed; with the order of a rig."""
+    return "".join(f"{line}\n" for line in lines(outlook, plan))
 
 
-def lines(outlook: Outlook) -> list[str]:
+def lines(outlook: Outlook, plan: RigPlan | None = None) -> list[str]:
     """The messages, the most urgent first; never none."""
     clock = words.LocalClock(outlook.place.zone)
     found = [
@@ -52,7 +53,19 @@ def lines(outlook: Outlook) -> list[str]:
         if (line := paddock_line(outlook, paddock, clock))
     ]
     ranked = [line for _, line in sorted(found, key=lambda each: each[0])]
-    return [*_head(outlook), *(ranked or [_nothing(outlook, clock)])]
+    order = [] if plan is None else [_order(outlook, plan, clock)]
+    return [*_head(outlook), *order, *(ranked or [_nothing(outlook, clock)])]
+
+
+def _order(outlook: Outlook, plan: RigPlan, clock: words.LocalClock) -> str:
+    """``Order: Woolshed Mon 9-11:30 am. Back Road …``; the last go first."""
+    if not plan.stops:
+        return phone_line("Order", [Part("no paddock fits the hours ahead.", 0)])
+    parts = [
+        Part(f"{each.paddock} {_when(outlook, each, clock)}.", number)
+        for number, each in enumerate(plan.stops, start=1)
+    ]
+    return phone_line("Order", parts, hours=True)
 
 
 def _head(outlook: Outlook) -> list[str]:
@@ -164,7 +177,7 @@ def _heads(paddock: PaddockOutlook, spare: int) -> list[Part]:
     return [] if counted(paddock) else [Part("Count heads first.", spare)]
 
 
-def _when(outlook: Outlook, block: BlockView, clock: words.LocalClock) -> str:
+def _when(outlook: Outlook, block: BlockView | Stop, clock: words.LocalClock) -> str:
     dated = bool(block.start - outlook.now >= np.timedelta64(WEEKDAY_DAYS, "D"))
     return hours_words(clock.local(block.start), clock.local(block.end), dated=dated)
 

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
         Outlook,
         PaddockOutlook,
     )
+    from forecaster.domain.rig.rig_plan import RigPlan
     from forecaster.render.words import LocalClock
 
 Cell = str | int | float | None
@@ -39,13 +40,23 @@ COLUMNS = (
     "next_good_start", "next_good_end", "wind_not_from", "next_step",
     "weather_of", "weather_age_h", "made_at", "read_first",
 )  # fmt: skip
+PLAN_COLUMNS = ("plan_start", "plan_end", "plan_hectares")
 UNKNOWN = "unknown"
 
 
-def render(outlook: Outlook) -> bytes:
-    """One row for each paddock and active; a paddock that failed has a row, too."""
+def render(outlook: Outlook, plan: RigPlan | None = None) -> bytes:
+    """One row for each paddock and active; a paddock that failed has a row, too.
+
+    With the order of a rig, :data:`PLAN_COLUMNS` come last.
+    """
     clock = words.LocalClock(outlook.place.zone)
-    return table(COLUMNS, _rows(outlook, clock))
+    if plan is None:
+        return table(COLUMNS, (row for _, _, row in _rows(outlook, clock)))
+    rows = (
+        [*row, *_planned(plan, paddock, active, clock)]
+        for paddock, active, row in _rows(outlook, clock)
+    )
+    return table((*COLUMNS, *PLAN_COLUMNS), rows)
 
 
 def table(columns: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
@@ -71,16 +82,38 @@ def safe(text: str) -> str:
     return f"'{text}" if start in FORMULA and start else text
 
 
-def _rows(outlook: Outlook, clock: LocalClock) -> Iterator[list[Cell]]:
+def _rows(
+    outlook: Outlook, clock: LocalClock
+) -> Iterator[tuple[PaddockOutlook, ActiveOutlook | None, list[Cell]]]:
     for paddock in outlook.paddocks:
         for active in paddock.actives or (None,):
-            yield [
+            row = [
                 *_about(outlook, paddock, clock),
                 *(_standing(active, clock) if active else _untold()),
                 barred_words(paddock),
                 _step(paddock, active),
                 *_made(outlook, clock),
             ]
+            yield paddock, active, row
+
+
+def _planned(
+    plan: RigPlan,
+    paddock: PaddockOutlook,
+    active: ActiveOutlook | None,
+    clock: LocalClock,
+) -> list[Cell]:
+    """From the first part's start to the last one's end, and the hectares of all."""
+    stops = [
+        each
+        for each in plan.stops
+        if active and (each.paddock, each.active) == (paddock.name, active.active)
+    ]
+    if not stops:
+        return [None, None, None]
+    start, end = min(each.start for each in stops), max(each.end for each in stops)
+    hectares = round(sum(each.hectares for each in stops), 1)
+    return [moment(start, clock), moment(end, clock), hectares]
 
 
 def _about(outlook: Outlook, paddock: PaddockOutlook, clock: LocalClock) -> list[Cell]:

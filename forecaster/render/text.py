@@ -16,6 +16,7 @@ if TYPE_CHECKING:
         Outlook,
         PaddockOutlook,
     )
+    from forecaster.domain.rig.rig_plan import RigPlan
 
 LABEL = 14
 """Columns of the left-hand words of a paddock."""
@@ -29,16 +30,18 @@ class Line:
     heading: bool = False
 
 
-def render(outlook: Outlook) -> str:
-    """The outlook as plain text."""
-    return "\n".join(line.text for line in lines(outlook)) + "\n"
+def render(outlook: Outlook, plan: RigPlan | None = None) -> str:
+    """The outlook as plain text, with the order of a rig where there is one."""
+    return "\n".join(line.text for line in lines(outlook, plan)) + "\n"
 
 
-def lines(outlook: Outlook) -> list[Line]:
+def lines(outlook: Outlook, plan: RigPlan | None = None) -> list[Line]:
     """The outlook line by line."""
     clock = LocalClock(outlook.place.zone)
     found = _head(outlook, clock)
     found += [Line(""), Line("In short", heading=True), *_short(outlook, clock)]
+    if plan is not None:
+        found += _plan(plan)
     for paddock in outlook.paddocks:
         found += [Line(""), *paddock_lines(paddock, clock)]
     found += [Line(""), Line("Behind this", heading=True), *_behind(outlook)]
@@ -59,6 +62,16 @@ def _head(outlook: Outlook, clock: LocalClock) -> list[Line]:
     found += _wrapped(head_words.season_break(outlook))
     for warning in outlook.weather.warnings:
         found += _bullet(warning)
+    return found
+
+
+def _plan(plan: RigPlan) -> list[Line]:
+    from forecaster.render import rig_parts
+
+    found = []
+    for part in rig_parts.brief(plan):
+        found += [Line(""), Line(f"The rig: {part.title.lower()}", heading=True)]
+        found += [line for each in part.said for line in _bullet(each)]
     return found
 
 

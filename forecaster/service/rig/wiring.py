@@ -18,6 +18,7 @@ from forecaster.settings.names import same_name
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from forecaster.domain.outlook import Outlook
     from forecaster.domain.rig.rig_plan import RigPlan
     from forecaster.domain.rig.work_rate import Rig
     from forecaster.service.farm_day import FarmDay
@@ -41,6 +42,18 @@ def plan_of(
     check(rigs, days, largest)
     work = _work(day, days, demo=demo)
     return rig_plan((work,), chosen_rigs((work,), rigs), Asked(largest))
+
+
+def plan_for(day: FarmDay, value: Outlook) -> RigPlan:
+    """The plan of one farm for its outlook, all hours judged.
+
+    Raises
+    ------
+    UsageError
+        If the farm has typed no rig.
+    """
+    work = FarmWork(day.farm, value, value.until)
+    return rig_plan((work,), chosen_rigs((work,), None), Asked())
 
 
 def plan_of_farms(

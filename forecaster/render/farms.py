@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from forecaster.domain.planned import planned_blocks
 from forecaster.domain.planning.windows import Status
 from forecaster.render import json, markdown, words
+from forecaster.render.page_text import plain
 from forecaster.render.standing import invented_words, made_words
 from forecaster.render.table import moment, table
 
@@ -130,11 +131,6 @@ def _block(row: FarmRow) -> BlockView | None:
     if row.active is None:
         return None
     return next(iter(planned_blocks(row.active)), None)
-
-
-def plain(said: str) -> str:
-    """On one line, with nothing in it that a screen obeys."""
-    return "".join(each if each.isprintable() else " " for each in said)
 
 
 def _note(outlook: Outlook) -> list[str]:

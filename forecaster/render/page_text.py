@@ -19,3 +19,8 @@ def letters(text: str) -> str:
 def escaped(text: str) -> str:
     """The same as the content of an element."""
     return escape(letters(text))
+
+
+def plain(said: str) -> str:
+    """On one line, with nothing in it that a screen obeys."""
+    return "".join(each if each.isprintable() else " " for each in said)

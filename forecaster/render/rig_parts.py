@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from forecaster.domain.rig.rig_plan import Method
 from forecaster.render import rig_words
-from forecaster.render.farms import plain
+from forecaster.render.page_text import plain
 from forecaster.render.words import LocalClock
 
 if TYPE_CHECKING:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from forecaster.domain.rig.rig_plan import Method
 from forecaster.domain.rig.work_rate import capacity
 from forecaster.render import rig_parts, rig_words, words
-from forecaster.render.farms import NO_DATA, plain
+from forecaster.render.farms import NO_DATA
+from forecaster.render.page_text import plain
 from forecaster.render.standing import invented_words
 from forecaster.render.words import LocalClock
 

@@ -12,6 +12,7 @@ from forecaster.render import (
     html,
     json,
     look_advice_text,
+    odds_text,
     paddock_html,
     rig_json,
     rig_text,
@@ -23,6 +24,7 @@ from forecaster.service.daily import outlook
 from forecaster.service.explain_view import explain
 from forecaster.service.hours_view import paddock_hours
 from forecaster.service.look_advice import look_advice
+from forecaster.service.odds import odds_page
 from forecaster.service.rig.wiring import plan_of
 from forecaster.service.season_view import season_page
 from forecaster.service.wiring import chosen
@@ -57,6 +59,9 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
                 for each in back_road[0].actives
             ],
         ),
+        "odds.txt": odds_text.render(
+            odds_page(day, (back_road[0],), demo=True), days=True
+        ),
         "look-advice.txt": look_advice_text.render(day.farm.name, look_advice(day)),
         "plan.txt": rig_text.render(plan),
         "plan.json": json.dumps(rig_json.tree(plan)),
@@ -76,6 +81,7 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
         "season.txt",
         "season.svg",
         "season.html",
+        "odds.txt",
         "look-advice.txt",
         "plan.txt",
         "plan.json",

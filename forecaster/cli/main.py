@@ -41,6 +41,7 @@ def main(
 
 
 from forecaster.cli import (  # noqa: E402 - commands join the app
+    advise,
     check,
     explain,
     hindcast,
@@ -63,6 +64,7 @@ from forecaster.cli import run as running  # noqa: E402 - "run" is a function he
 
 for _command in (
     outlook,
+    advise,
     hours,
     look,
     explain,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.air import inversion
+from forecaster.domain.choice.typed import Typed
 from forecaster.domain.growth.grazing import Grazed, How
 from forecaster.domain.place import Place
 from forecaster.domain.planning.stock_off import Stay
@@ -26,12 +27,14 @@ from forecaster.settings.geometry import Near, hectares, near, typed_near
 from forecaster.settings.library import Library, load_library
 from forecaster.settings.map_file import FarmMap, read_map
 from forecaster.settings.names import same_name
+from forecaster.settings.paddock_choice import typed as typed_choice
 from forecaster.settings.shipped import config_folder
 
 if TYPE_CHECKING:
     import datetime as dt
     from pathlib import Path
 
+    from forecaster.domain.choice.rows import Table
     from forecaster.domain.growth.control import WeedControl
     from forecaster.domain.growth.grazing import GrazingNumbers
     from forecaster.domain.growth.look import LookNumbers
@@ -71,6 +74,8 @@ class Paddock:
     ryegrass_toxicity: bool = False
     id: str = ""
     """Outlives a change of the name where it is typed."""
+    typed: Typed = field(default_factory=Typed)
+    """Facts for the choice of an active."""
 
     @property
     def exposure(self) -> Exposure:
@@ -104,6 +109,8 @@ class Farm:
     """The farm file, to place what is found wrong once the day is known."""
     dates: tuple[TypedDate, ...] = field(repr=False)
     controls: dict[str, WeedControl] = field(repr=False)
+    choice: Table = field(repr=False)
+    """The decision table."""
     alerts: Alerts = field(repr=False)
     map_file: str | None = None
     """What is published on spraying each weed, by weed id."""
@@ -195,6 +202,7 @@ def load_farm(folder: Path) -> Farm:
         document=document,
         dates=typed_dates(file),
         controls=library.controls,
+        choice=library.choice,
         alerts=alerts_of(file.alerts, library.alerts),
         map_file=file.farm.map,
     )
@@ -268,11 +276,12 @@ def _paddock(
     ]  # fmt: skip
     on_map = shape is not None and drawn is not None and bool(drawn.sensitive)
     area = hectares(shape.geometry) if shape else 0.0
+    choice = typed_choice(entry, file)
     return Paddock(
         name=entry.name,
         hectares=entry.hectares if entry.hectares is not None else area,
         weeds=dict(entry.weeds),
-        target=entry.target or max(entry.weeds, key=lambda weed: entry.weeds[weed]),
+        target=entry.target or choice.weighed[0].weed,
         actives=tuple(entry.actives or library.actives),
         autumn_break=entry.autumn_break,
         sprayed=entry.sprayed,
@@ -285,6 +294,7 @@ def _paddock(
         grazed=tuple(_grazed(each) for each in entry.grazed),
         stays=_stays(entry, file),
         ryegrass_toxicity=entry.ryegrass_toxicity,
+        typed=choice,
     )
 
 

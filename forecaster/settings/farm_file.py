@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, field_validator
 
 from forecaster.domain.air.wind import COMPASS_WORDS
 from forecaster.settings.alerts_file import AlertsEntry, Id
+from forecaster.settings.choice_file import ChoiceEntry, SwardEntry, WeightEntry
 from forecaster.settings.document import (
     Date,
     Flag,
@@ -207,6 +208,8 @@ class PaddockEntry(Strict):
     nothing_near: Flag = False
     note: Annotated[Text, Field(max_length=300)] = ""
     grazed: list[GrazedEntry] = Field(default_factory=list)
+    sward: SwardEntry = SwardEntry()
+    choice: ChoiceEntry = Field(default_factory=ChoiceEntry)
 
 
 class SensitiveEntry(Strict):
@@ -240,6 +243,7 @@ class FarmFile(Strict):
     weather: WeatherEntry
     labels: dict[str, LabelTyped] = Field(default_factory=dict)
     advice: dict[str, AdviceEntry] = Field(default_factory=dict)
+    weights: dict[str, WeightEntry] = Field(default_factory=dict)
     paddock: list[PaddockEntry] = Field(min_length=1, max_length=20_000)
     sensitive: list[SensitiveEntry] = Field(default_factory=list)
     mob: list[MobEntry] = Field(default_factory=list)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from forecaster.settings.actives import Active, load_actives
 from forecaster.settings.alert_rules import AlertsFile, read_alert_rules
+from forecaster.settings.choice import load_choice
 from forecaster.settings.controls import load_controls
 from forecaster.settings.grazing import load_grazing
 from forecaster.settings.limits import load_limits
@@ -17,6 +18,7 @@ from forecaster.settings.weeds import load_weeds
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from forecaster.domain.choice.rows import Table
     from forecaster.domain.growth.control import WeedControl
     from forecaster.domain.growth.grazing import GrazingNumbers
     from forecaster.domain.growth.look import LookNumbers
@@ -39,6 +41,7 @@ class Library:
     controls: dict[str, WeedControl]
     grazing: GrazingNumbers
     alerts: AlertsFile
+    choice: Table
 
 
 @cache
@@ -61,4 +64,5 @@ def load_library(config: Path) -> Library:
         load_controls(config / "control", weeds),
         load_grazing(config / "grazing.toml"),
         read_alert_rules(config / "alerts.toml"),
+        load_choice(config / "choice.toml"),
     )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from forecaster.render import (
+    advise_text,
     explain_text,
     hours_text,
     html,
@@ -16,6 +17,7 @@ from forecaster.render import (
     season_text,
     text,
 )
+from forecaster.service.advice import advice
 from forecaster.service.daily import outlook
 from forecaster.service.explain_view import explain
 from forecaster.service.hours_view import paddock_hours
@@ -35,6 +37,8 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
     day = demo_day
     value = outlook(day, demo=True)
     back_road = chosen(day, "Back Road", None)
+    creek_flat = chosen(day, "Creek Flat", None)[0]
+    house = chosen(day, "House", None)[0]
     return {
         "outlook.txt": text.render(value),
         "outlook.json": json.render(value),
@@ -45,6 +49,8 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
         "explain.json": json.dumps(explain_text.tree(explain(day, *back_road))),
         "season.txt": season_text.render(season_page(day, back_road[0], demo=True)),
         "season.svg": season_svg.render(season_page(day, back_road[0], demo=True)),
+        "advise-creek-flat.txt": advise_text.render(advice(day, creek_flat, demo=True)),
+        "advise-house.txt": advise_text.render(advice(day, house, demo=True)),
         "look-advice.txt": look_advice_text.render(day.farm.name, look_advice(day)),
     }
 
@@ -62,6 +68,8 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
         "season.txt",
         "season.svg",
         "look-advice.txt",
+        "advise-creek-flat.txt",
+        "advise-house.txt",
     ],
 )
 def test_the_demo_prints_what_it_printed(

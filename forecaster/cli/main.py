@@ -42,6 +42,7 @@ def main(
 
 from forecaster.cli import (  # noqa: E402 - commands join the app
     advise,
+    boom,
     check,
     explain,
     hindcast,
@@ -70,6 +71,7 @@ for _command in (
     explain,
     season,
     stock,
+    boom,
     notices,
     check,
     schedule,

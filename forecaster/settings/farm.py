@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.air import inversion
+from forecaster.domain.boom.label import LabelBoom
 from forecaster.domain.choice.typed import Typed
 from forecaster.domain.growth.grazing import Grazed, How
 from forecaster.domain.place import Place
@@ -236,6 +237,19 @@ def _label(active: str, entry: LabelTyped) -> Label:
         numbers=numbers,
         weeds=tuple(entry.weeds),
         withholding=_withholding(entry),
+        boom=_label_boom(entry),
+    )
+
+
+def _label_boom(entry: LabelTyped) -> LabelBoom:
+    """A number counts once the label is confirmed, and not before."""
+    height, rate = entry.boom_height_max_m, entry.product_per_hectare
+    return LabelBoom(
+        confirmed=entry.confirmed,
+        height_max=height if isinstance(height, float) else None,
+        no_height=isinstance(height, str),
+        rate=rate,
+        unit=entry.product_unit or "",
     )
 
 

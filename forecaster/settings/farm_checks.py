@@ -156,6 +156,10 @@ def _typed_label(document: Document, here: Path, label: LabelTyped) -> Iterator[
             "confirmed = true needs confirmed_by (who read the label) and read_on "
             "(the day they read it)",
         )
+    if (label.product_per_hectare is None) != (label.product_unit is None):
+        yield document.fault(
+            here, "product_per_hectare and product_unit go together; type both"
+        )
     low, high = label.wind_min_kmh, label.wind_max_kmh
     if isinstance(low, float) and isinstance(high, float) and low >= high:
         line, _ = document.position((*here, "wind_max_kmh"))

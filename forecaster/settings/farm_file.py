@@ -180,6 +180,9 @@ class LabelTyped(Strict):
     grazing_withholding_days: Annotated[
         int | NotOnLabel | None, BeforeValidator(_whole_days)
     ] = None
+    boom_height_max_m: Annotated[float | NotOnLabel | None, _off_label(0.1, 3)] = None
+    product_per_hectare: Annotated[Number, within(0, 100_000, above=True)] | None = None
+    product_unit: Literal["L", "mL", "kg", "g"] | None = None
 
 
 class AdviceEntry(Strict):

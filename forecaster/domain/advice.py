@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
     from forecaster.domain.choice.decide import Choice
     from forecaster.domain.choice.matters_most import Weighed
+    from forecaster.domain.money.cost import Cost
     from forecaster.domain.outlook import ActiveOutlook
     from forecaster.domain.sourced import Sourced
 
@@ -33,6 +34,9 @@ class Advice:
     actives: tuple[ActiveOutlook, ...]
     """As in the outlook."""
     sprayed: np.datetime64 | None
+    costs: tuple[Cost, ...]
+    """By active, by the user's own prices; empty without."""
+    currency: str
     cautions: tuple[str, ...]
     demo: bool
 

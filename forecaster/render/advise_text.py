@@ -9,6 +9,7 @@ from forecaster.domain.choice.conditions import words_of
 from forecaster.domain.choice.rows import Answer, Kind
 from forecaster.render import words
 from forecaster.render.json import iso, number
+from forecaster.render.money_words import cost_tree, cost_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -76,6 +77,8 @@ def _entries(said: Advice) -> Iterator[tuple[str, str]]:
         outlook = next(one for one in said.actives if one.active == own.active)
         yield own.active, _of_active(own, outlook)
     yield from _changes(choice)
+    for cost in said.costs:
+        yield "money", cost_words(cost, said.currency)
     yield "weed", _weighed(said)
 
 
@@ -193,6 +196,8 @@ def tree(said: Advice) -> dict[str, Any]:
                 for _, each in said.weighed
             ],
         },
+        "costs": [cost_tree(each) for each in said.costs],
+        "currency": said.currency,
         "cautions": [*said.cautions, CAUTION],
     }  # fmt: skip
 

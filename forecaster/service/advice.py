@@ -11,6 +11,7 @@ from forecaster.domain.choice.decide import decide
 from forecaster.domain.weather import HOUR
 from forecaster.service import views
 from forecaster.service.choice_facts import facts_of
+from forecaster.service.feed_view import costs
 from forecaster.service.weather import hours_to_judge
 
 if TYPE_CHECKING:
@@ -50,6 +51,8 @@ def advice(day: FarmDay, paddock: Paddock, *, demo: bool = False) -> Advice:
         sprayed=None
         if paddock.sprayed is None
         else np.datetime64(paddock.sprayed, "D"),
+        costs=costs(farm, paddock, day.feed),
+        currency=farm.prices.currency,
         cautions=tuple(
             line
             for each in paddock.actives

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from forecaster.domain.choice.decide import decide
+from forecaster.domain.choice.decide import against
 from forecaster.domain.choice.facts import ActiveHere, Facts, Heads, WeedHere
 from forecaster.domain.choice.rows import Answer
 from forecaster.domain.growth.heads import STAGES
@@ -15,9 +15,11 @@ from forecaster.domain.growth.season import stages_now
 from forecaster.domain.growth.stage import Stage
 from forecaster.domain.outlook import Against
 from forecaster.domain.planning.windows import Status, status_of
+from forecaster.service.feed_view import feed_short
 from forecaster.service.likely import finite
 from forecaster.service.look_view import LIKELY_UNEVEN
 from forecaster.service.paddock_window import paddock_window, timed_for_toxicity
+from forecaster.service.stock_view import today
 from forecaster.settings.actives import label_limits
 
 if TYPE_CHECKING:
@@ -36,17 +38,12 @@ long-lived. Assumed."""
 MONTH = np.timedelta64(2_629_746, "s")  # a twelfth of the Gregorian year
 
 
-def typed_facts(
-    farm: Farm,
-    paddock: Paddock,
-    today: np.datetime64,
-    *,
-    feed_short: bool | None = None,
-) -> Facts:
+def typed_facts(day: FarmDay, paddock: Paddock) -> Facts:
     """What is known without the weather: what was typed of labels, sward and stock.
 
-    ``feed_short`` is what a feed budget says, where nothing is typed.
+    Whether feed runs short is what is typed of the paddock, else what the budget says.
     """
+    farm = day.farm
     weed = farm.weeds[paddock.target]
     control = farm.controls.get(paddock.target)
     typed = paddock.typed
@@ -59,10 +56,12 @@ def typed_facts(
         actives=tuple(
             _active(farm, paddock, farm.actives[each]) for each in paddock.actives
         ),
-        sward=_aged(typed.sward, typed.sown, today),
+        sward=_aged(typed.sward, typed.sown, today(day)),
         uneven=None,
         toxicity=timed_for_toxicity(paddock, weed),
-        feed_short=feed_short if typed.feed_short is None else typed.feed_short,
+        feed_short=feed_short(day.feed, paddock)
+        if typed.feed_short is None
+        else typed.feed_short,
         priority_stock=typed.priority_stock,
         sheep=typed.sheep,
         long_lived=control is not None and control.carry_over.value >= LONG_LIVED,
@@ -70,25 +69,22 @@ def typed_facts(
     )
 
 
-def against_active(
-    farm: Farm, paddock: Paddock, active: str, now: np.datetime64
-) -> Against | None:
+def against_active(day: FarmDay, paddock: Paddock, active: str) -> Against | None:
     """The first row that a typed fact of the paddock turns against an active.
 
     What hangs on heads, windows or labels the outlook's own steps tell.
     """
-    found = decide(farm.choice, typed_facts(farm, paddock, now))
-    own = next(each for each in found.actives if each.active == active)
-    if own.by is None or not own.by.holds or own.answer is not Answer.LEAVE:
+    found = against(day.farm.choice, typed_facts(day, paddock), active)
+    if found is None or found.row.answer is not Answer.LEAVE:
         return None
-    return Against(own.by.row.id, own.by.row.advice)
+    return Against(found.row.id, found.row.advice)
 
 
 def facts_of(
     day: FarmDay, paddock: Paddock, blocks: Mapping[str, Chances | None]
 ) -> Facts:
     """Everything the table asks; ``blocks`` holds the chance of one by active."""
-    bare = typed_facts(day.farm, paddock, day.weather.now)
+    bare = typed_facts(day, paddock)
     growth = day.growth
     projection = growth.projection(paddock.target, paddock)
     scouted = growth.scouting.of(paddock, paddock.target)
@@ -161,8 +157,8 @@ def _status(
     return status_of(window, now).status
 
 
-def _aged(sward: Sward, sown: np.datetime64 | None, now: np.datetime64) -> Sward:
+def _aged(sward: Sward, sown: np.datetime64 | None, today: np.datetime64) -> Sward:
     if sown is None:
         return sward
-    age = (now - sown.astype("datetime64[s]")) / MONTH
+    age = (today - sown) / MONTH
     return replace(sward, age_months=max(float(age), 0.0))

@@ -95,7 +95,7 @@ def active_outlook(
         block_views(judgement, air, verdict, stage_window.view, chances)
         for verdict in (Verdict.GOOD, Verdict.LOOK_FIRST)
     )
-    against = against_active(farm, paddock, active.id, day.weather.now)
+    against = against_active(day, paddock, active.id)
     standing = _standing(farm, paddock, active, stage_window)
     standing = replace(
         standing,

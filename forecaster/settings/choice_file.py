@@ -28,6 +28,7 @@ class ChoiceEntry(Strict):
     """``[paddock.choice]``: stock, past springs, what is accepted."""
 
     feed_short: Flag | None = None
+    feed_on_offer_kg_ha: Annotated[Number, within(0, 20_000)] | None = None
     priority_stock: Flag | None = None
     sheep_enough: Flag | None = None
     late_effect_accepted: Flag = False

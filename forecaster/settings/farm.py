@@ -24,6 +24,7 @@ from forecaster.settings.document import read_document, validate
 from forecaster.settings.error_file import read_errors
 from forecaster.settings.farm_dates import TypedDate, typed_dates
 from forecaster.settings.farm_file import FarmFile, LabelTyped, WeatherEntry
+from forecaster.settings.feed_file import typed_feed, typed_prices
 from forecaster.settings.geometry import Near, hectares, near, typed_near
 from forecaster.settings.library import Library, load_library
 from forecaster.settings.map_file import FarmMap, read_map
@@ -36,10 +37,12 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from forecaster.domain.choice.rows import Table
+    from forecaster.domain.feed.typed import FeedNumbers, FeedTyped
     from forecaster.domain.growth.control import WeedControl
     from forecaster.domain.growth.grazing import GrazingNumbers
     from forecaster.domain.growth.look import LookNumbers
     from forecaster.domain.growth.weed import Weed
+    from forecaster.domain.money.cost import Prices
     from forecaster.domain.spraying.limits import Limit
     from forecaster.settings.actives import Active
     from forecaster.settings.document import Document
@@ -112,6 +115,9 @@ class Farm:
     controls: dict[str, WeedControl] = field(repr=False)
     choice: Table = field(repr=False)
     """The decision table."""
+    feed: FeedTyped = field(repr=False)
+    prices: Prices = field(repr=False)
+    feed_numbers: FeedNumbers = field(repr=False)
     alerts: Alerts = field(repr=False)
     map_file: str | None = None
     """What is published on spraying each weed, by weed id."""
@@ -176,17 +182,11 @@ def load_farm(folder: Path) -> Farm:
     if faults:
         raise SettingsError(faults)
     labels = {name: _label(name, entry) for name, entry in file.labels.items()}
-    place = Place(
-        file.farm.latitude,
-        file.farm.longitude,
-        file.farm.elevation_m,
-        file.farm.zone,
-    )
     measured = file.weather.errors
     return Farm(
         folder=path.parent,
         name=file.farm.name,
-        place=place,
+        place=_place(file),
         autumn_break=file.season.autumn_break,
         weather=file.weather,
         paddocks=_paddocks(file, drawn, library),
@@ -199,14 +199,24 @@ def load_farm(folder: Path) -> Farm:
         },
         look_numbers=library.looks,
         grazing=library.grazing,
-        errors=read_errors(path.parent / measured, place) if measured else ASSUMED,
+        errors=read_errors(path.parent / measured, _place(file))
+        if measured
+        else ASSUMED,
         document=document,
         dates=typed_dates(file),
         controls=library.controls,
         choice=library.choice,
+        feed=typed_feed(file.feed),
+        prices=typed_prices(file.prices),
+        feed_numbers=library.feed,
         alerts=alerts_of(file.alerts, library.alerts),
         map_file=file.farm.map,
     )
+
+
+def _place(file: FarmFile) -> Place:
+    farm = file.farm
+    return Place(farm.latitude, farm.longitude, farm.elevation_m, farm.zone)
 
 
 def _paddocks(

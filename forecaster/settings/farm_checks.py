@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from forecaster.domain.sourced import Mark, Sourced
 from forecaster.domain.spraying.limits import Limit, Rank
-from forecaster.settings import paddock_choice, stock_checks
+from forecaster.settings import feed_file, paddock_choice, stock_checks
 from forecaster.settings.geometry import hectares
 from forecaster.settings.names import same_name, unknown
 from forecaster.settings.quantity_units import inside, sensible
@@ -49,6 +49,7 @@ def faults(
         *_sensitive(document, file),
         *stock_checks.faults(document, file, library),
         *paddock_choice.faults(document, file, library),
+        *feed_file.faults(document, file, library),
     ]
     return sorted(found, key=lambda fault: (fault.line, fault.column))
 

@@ -22,6 +22,7 @@ from forecaster.settings.document import (
     Text,
     within,
 )
+from forecaster.settings.feed_file import FeedEntry, PricesEntry
 from forecaster.settings.stock_file import GrazedEntry, MobEntry, Name
 
 COMPASS = COMPASS_WORDS[::2]
@@ -249,5 +250,7 @@ class FarmFile(Strict):
     weights: dict[str, WeightEntry] = Field(default_factory=dict)
     paddock: list[PaddockEntry] = Field(min_length=1, max_length=20_000)
     sensitive: list[SensitiveEntry] = Field(default_factory=list)
+    feed: FeedEntry = Field(default_factory=FeedEntry)
+    prices: PricesEntry = Field(default_factory=PricesEntry)
     mob: list[MobEntry] = Field(default_factory=list)
     alerts: AlertsEntry = Field(default_factory=AlertsEntry)

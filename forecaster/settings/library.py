@@ -10,6 +10,7 @@ from forecaster.settings.actives import Active, load_actives
 from forecaster.settings.alert_rules import AlertsFile, read_alert_rules
 from forecaster.settings.choice import load_choice
 from forecaster.settings.controls import load_controls
+from forecaster.settings.feed_file import load_feed
 from forecaster.settings.grazing import load_grazing
 from forecaster.settings.limits import load_limits
 from forecaster.settings.looks import read_look_numbers
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from forecaster.domain.choice.rows import Table
+    from forecaster.domain.feed.typed import FeedNumbers
     from forecaster.domain.growth.control import WeedControl
     from forecaster.domain.growth.grazing import GrazingNumbers
     from forecaster.domain.growth.look import LookNumbers
@@ -42,6 +44,7 @@ class Library:
     grazing: GrazingNumbers
     alerts: AlertsFile
     choice: Table
+    feed: FeedNumbers
 
 
 @cache
@@ -65,4 +68,5 @@ def load_library(config: Path) -> Library:
         load_grazing(config / "grazing.toml"),
         read_alert_rules(config / "alerts.toml"),
         load_choice(config / "choice.toml"),
+        load_feed(config / "feed.toml"),
     )

@@ -45,6 +45,7 @@ def typed(entry: PaddockEntry, file: FarmFile) -> Typed:
         if sward.perennials_sown is None
         else np.datetime64(sward.perennials_sown, "D"),
         feed_short=choice.feed_short,
+        on_offer=choice.feed_on_offer_kg_ha,
         priority_stock=choice.priority_stock,
         sheep=choice.sheep_enough,
         accepts_late=choice.late_effect_accepted,

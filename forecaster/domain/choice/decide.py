@@ -99,6 +99,22 @@ def decide(table: Table, facts: Facts) -> Choice:
     return replace(choice, then=_decided(replace(table, rows=rest), facts).fired)
 
 
+def against(table: Table, facts: Facts, active: str) -> Asked | None:
+    """The first bar of one active that holds, else the first stop; None: neither.
+
+    What :func:`decide` says of it, without the rest of the table: outlooks ask this
+    of every active of every paddock.
+    """
+    own = next(each for each in facts.actives if each.id == active)
+    for kind in (Kind.BAR, Kind.STOP):
+        for row in table.rows:
+            if row.kind is kind and row.mode in {None, own.mode}:
+                found = _asked(row, facts, own if row.about_active else None)
+                if found.holds:
+                    return found
+    return None
+
+
 def _decided(table: Table, facts: Facts) -> Choice:
     asked = [each for row in table.rows for each in _ask(row, facts)]
     stops = [each for each in asked if each.row.kind is Kind.STOP]

@@ -24,6 +24,8 @@ class Typed:
     sown: np.datetime64 | None = None
     """``datetime64[D]`` the perennials were sown."""
     feed_short: bool | None = None
+    on_offer: float | None = None
+    """[kg DM/ha] Feed on offer."""
     priority_stock: bool | None = None
     sheep: bool | None = None
     accepts_late: bool = False

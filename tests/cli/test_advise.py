@@ -182,7 +182,7 @@ def test_several_stops_and_a_young_sward(
     farm = changed(
         tmp_path,
         (
-            "clover_thin = false\n\n[paddock.choice]\nfeed_short = true",
+            "clover_thin = false\n[paddock.choice]\nfeed_short = true",
             (
                 "clover_thin = false\nperennials_sown = 2026-04-20\n\n"
                 "[paddock.choice]\nfeed_short = true"

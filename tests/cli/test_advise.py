@@ -163,6 +163,18 @@ def test_a_sprayed_paddock_and_an_unknown_one(
     assert "needs whether clover is wanted" in unknown
 
 
+def test_medium_loss_and_a_row_no_active_has(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Creek Flat shows the trial's range; Back Road's contact active has no row yet."""
+    printed = " ".join(run(capsys, "advise", "Creek Flat").split())
+    assert "25 to 50 %" in printed
+    assert "up to 88 %" in printed
+    assert "paraquat no row names it" in " ".join(
+        run(capsys, "advise", "Back Road").split()
+    )
+
+
 def test_an_uncalled_paddock_and_a_wrong_format(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

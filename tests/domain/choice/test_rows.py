@@ -421,3 +421,11 @@ def test_toxicity_turns_too_early_round() -> None:
     assert decide(TABLE, at(IN_LEAF, toxicity=True)).answer is Answer.SPRAY
     uneven = at(IN_LEAF, toxicity=True, uneven=True)
     assert decide(TABLE, uneven).answer is Answer.SPRAY
+
+
+def test_an_active_no_row_names_is_left_unnamed() -> None:
+    """Three quarters of heads out: too few for the contact active, and no row waits."""
+    found = decide(TABLE, only(paraquat()))
+    assert found.answer is Answer.UNKNOWN
+    (own,) = found.actives
+    assert (own.answer, own.by) == (Answer.UNKNOWN, None)

@@ -41,8 +41,11 @@ def main(
 
 
 from forecaster.cli import (  # noqa: E402 - commands join the app
+    advise,
+    boom,
     check,
     explain,
+    feed,
     hindcast,
     history,
     hours,
@@ -65,6 +68,7 @@ from forecaster.cli import run as running  # noqa: E402 - "run" is a function he
 
 for _command in (
     outlook,
+    advise,
     hours,
     look,
     explain,
@@ -72,6 +76,8 @@ for _command in (
     stock,
     odds,
     plan,
+    feed,
+    boom,
     notices,
     check,
     schedule,

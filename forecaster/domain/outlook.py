@@ -150,6 +150,14 @@ class EffectView:
 
 
 @dataclass(frozen=True, slots=True)
+class Against:
+    """A row of the decision table that says not to use an active here."""
+
+    row: str
+    advice: str
+
+
+@dataclass(frozen=True, slots=True)
 class ActiveOutlook:
     """One active on the weed that matters most in one paddock."""
 
@@ -177,6 +185,8 @@ class ActiveOutlook:
     """Every hour judged, without a gap."""
     withholding: Withholding = NOT_TYPED
     """For stock, as typed from the label."""
+    against: Against | None = None
+    """A fact typed of the paddock that is against it; None: none known."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -240,6 +240,7 @@ def next_words(active: ActiveOutlook, clock: LocalClock, counted: str = "") -> s
             "say what lies around this paddock (map, [[sensitive]] or nothing_near)"
         ),
         Step.UNEVEN: "do not spray on the mean; see UNEVEN above for what is left",
+        Step.LEAVE: against_words(active),
         Step.COUNT_HEADS: f"count heads now and again in a few days; opens {opening}",
         Step.SPRAY: f"{_count(counted)}; {when}; check wind and smoke there"
         if counted
@@ -247,6 +248,14 @@ def next_words(active: ActiveOutlook, clock: LocalClock, counted: str = "") -> s
         Step.LOOK_AT_GATE: f"{_count(counted)}; {when} only after a look at the gate",
         Step.NO_HOURS: "no fit hours inside the likely window this week; look daily",
     }[active.step]
+
+
+def against_words(active: ActiveOutlook) -> str:
+    """``do not spray: not this paddock … (row 6 of the choice)``."""
+    found = active.against
+    if found is None:
+        return ""
+    return f"do not spray: {found.advice} (row {found.row} of 'forecaster advise')"
 
 
 def _too_late(active: ActiveOutlook) -> str:

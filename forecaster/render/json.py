@@ -196,6 +196,9 @@ def active_tree(active: ActiveOutlook) -> dict[str, Any]:
         "barred_by": [_bar(bar) for bar in active.bars],
         "next": {
             "step": active.step.value,
+            "against": None
+            if active.against is None
+            else {"row": active.against.row, "advice": active.against.advice},
             "block": None
             if active.step_block is None
             else {

@@ -159,6 +159,10 @@ def next_step(
         ),
         Step.SURVEY: ("Say what lies around", "in the farm file, before any hour"),
         Step.UNEVEN: ("Do not spray on the mean", "heads are uneven: see its details"),
+        Step.LEAVE: (
+            "Do not spray",
+            active.against.advice if active.against else "see the choice",
+        ),
         Step.COUNT_HEADS: ("Count heads now", f"again in a few days; opens {opening}"),
         Step.SPRAY: (f"Good {when}", f"{agree}check wind and smoke there"),
         Step.LOOK_AT_GATE: (f"Look first {when}", f"{agree}only after a look there"),

@@ -147,6 +147,12 @@ def _said(
         ),
         Step.CANNOT_TELL: (Part("cannot be told. Go and count heads.", 0),),
         Step.UNEVEN: (Part("heads uneven, do not spray on the mean.", 0),),
+        Step.LEAVE: (
+            Part("do not spray.", 0),
+            Part(
+                f"See row {active.against.row} of advise." if active.against else "", 1
+            ),
+        ),
         Step.TYPE_LABEL: (Part(f"type your label for {name}.", 0),),
         Step.NOT_ON_LABEL: (Part(f"weed not on your label for {name}.", 0),),
         Step.SURVEY: (Part("say in the farm file what lies around.", 0),),

@@ -5,8 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from forecaster.service.feed_view import FarmFeed
 from forecaster.service.growing import Growth, grow
 from forecaster.service.judging import WeekAir, week_air
+from forecaster.service.moments import local_day
 
 if TYPE_CHECKING:
     from forecaster.domain.growth.look import Look
@@ -22,10 +26,19 @@ class FarmDay:
     weather: FarmWeather
     air: WeekAir
     growth: Growth
+    feed: FarmFeed | None = None
+    """None: the budget lacks a number."""
 
     @classmethod
     def of(
         cls, farm: Farm, weather: FarmWeather, looks: tuple[Look, ...] = ()
     ) -> FarmDay:
         """Measure the air and add up the season once for all paddocks."""
-        return cls(farm, weather, week_air(weather), grow(farm, weather, looks))
+        today = local_day(weather.now, weather.place.zone)
+        return cls(
+            farm,
+            weather,
+            week_air(weather),
+            grow(farm, weather, looks),
+            FarmFeed.of(farm, np.datetime64(today, "D")),
+        )

@@ -23,6 +23,7 @@ from forecaster.domain.spraying.limits import Verdict
 from forecaster.domain.weather import HOUR, Origin
 from forecaster.service.block_views import block_views
 from forecaster.service.chance import chances_of
+from forecaster.service.choice_facts import against_active
 from forecaster.service.judging import judge_paddock
 from forecaster.service.likely import likely
 from forecaster.service.look_view import is_uneven
@@ -143,8 +144,8 @@ class _Reader:
         name, dates = self._dates(paddock, active)
         if dates is None:
             return self._told(paddock, active, fault="its dates cannot be told")
-        if self._uneven(paddock):
-            return self._told(paddock, active, dates=dates, against=UNEVEN)
+        if against := self._against(paddock, active):
+            return self._told(paddock, active, dates=dates, against=against)
         week = self._week(paddock, active)
         good = self._inside(week, name, dates.view, Verdict.GOOD)
         looks = self._inside(week, name, dates.view, Verdict.LOOK_FIRST)
@@ -192,10 +193,15 @@ class _Reader:
             fault=fault,
         )
 
-    def _uneven(self, paddock: Paddock) -> bool:
-        """Whether a count found its heads too uneven for one spraying."""
+    def _against(self, paddock: Paddock, active: Active) -> str:
+        """Why nobody should spray by its dates, as the outlook's next step has it."""
+        found = against_active(self.day, paddock, active.id)
+        if found is not None:
+            return f"do not spray, {found.advice}"
         scouted = self.day.growth.scouting.of(paddock, paddock.target)
-        return scouted is not None and is_uneven(self.day, scouted)
+        uneven = scouted is not None and is_uneven(self.day, scouted)
+        toxic = timed_for_toxicity(paddock, self.day.farm.weeds[paddock.target])
+        return UNEVEN if uneven and not toxic else ""
 
     # -------------------------------------------------------------- windows
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,6 +23,7 @@ from forecaster.domain.planning.withholding import NOT_TYPED
 from forecaster.domain.spraying.limits import Verdict
 from forecaster.service.block_views import bars_of, block_views
 from forecaster.service.chance import chances_of
+from forecaster.service.choice_facts import against_active
 from forecaster.service.effect_views import effect_view
 from forecaster.service.judging import judge_paddock
 from forecaster.service.likely import finite, likely
@@ -34,9 +35,10 @@ if TYPE_CHECKING:
     from forecaster.domain.growth.quantiles import Range
     from forecaster.domain.growth.season import Projection
     from forecaster.domain.growth.weed import Weed
+    from forecaster.domain.planning.withholding import Withholding
     from forecaster.service.farm_day import FarmDay
-    from forecaster.settings.actives import Active
-    from forecaster.settings.farm import Paddock
+    from forecaster.settings.actives import Active, Label
+    from forecaster.settings.farm import Farm, Paddock
     from forecaster.sources.season import Season
 
 NOT_OUT = "heads not out yet"
@@ -93,15 +95,12 @@ def active_outlook(
         block_views(judgement, air, verdict, stage_window.view, chances)
         for verdict in (Verdict.GOOD, Verdict.LOOK_FIRST)
     )
-    label = farm.labels.get(active.id)
-    standing = Standing(
-        status=stage_window.status,
-        has_window=stage_window.view is not None,
-        confirmed=label is not None
-        and all(limit.confirmed for limit in label_limits(active, label)),
-        on_label=label is not None and paddock.target in label.weeds,
-        surveyed=paddock.surveyed,
+    against = against_active(day, paddock, active.id)
+    standing = _standing(farm, paddock, active, stage_window)
+    standing = replace(
+        standing,
         uneven=uneven and not timed_for_toxicity(paddock, projection.weed),
+        against=against is not None,
     )
     step, block = next_step(standing, good, looks)
     return ActiveOutlook(
@@ -127,8 +126,28 @@ def active_outlook(
         ),
         toxicity=timed_for_toxicity(paddock, projection.weed),
         week=hour_runs(judgement, air.daylight),
-        withholding=NOT_TYPED if label is None else label.withholding,
+        withholding=_withholding(farm.labels.get(active.id)),
+        against=against,
     )
+
+
+def _standing(
+    farm: Farm, paddock: Paddock, active: Active, window: _StageWindow
+) -> Standing:
+    """What is known of the window, the label and what lies around."""
+    label = farm.labels.get(active.id)
+    return Standing(
+        status=window.status,
+        has_window=window.view is not None,
+        confirmed=label is not None
+        and all(limit.confirmed for limit in label_limits(active, label)),
+        on_label=label is not None and paddock.target in label.weeds,
+        surveyed=paddock.surveyed,
+    )
+
+
+def _withholding(label: Label | None) -> Withholding:
+    return NOT_TYPED if label is None else label.withholding
 
 
 @dataclass(frozen=True, slots=True)

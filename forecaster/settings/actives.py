@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field, ValidationInfo, field_validator
 
+from forecaster.domain.boom.label import NOTHING_TYPED, LabelBoom
 from forecaster.domain.growth.weed import Mode
 from forecaster.domain.planning.withholding import NOT_TYPED, Withholding
 from forecaster.domain.sourced import Mark, Sourced
@@ -129,6 +130,8 @@ class Label:
     weeds: tuple[str, ...]
     withholding: Withholding = NOT_TYPED
     """For stock; it does not bear on hours."""
+    boom: LabelBoom = NOTHING_TYPED
+    """For the boom; it does not bear on hours."""
 
 
 def load_actives(folder: Path) -> dict[str, Active]:

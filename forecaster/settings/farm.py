@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.air import inversion
+from forecaster.domain.boom.label import LabelBoom
+from forecaster.domain.choice.typed import Typed
 from forecaster.domain.growth.grazing import Grazed, How
 from forecaster.domain.place import Place
 from forecaster.domain.planning.stock_off import Stay
@@ -22,10 +24,12 @@ from forecaster.settings.document import read_document, validate
 from forecaster.settings.error_file import read_errors
 from forecaster.settings.farm_dates import TypedDate, typed_dates
 from forecaster.settings.farm_file import FarmFile, LabelTyped, WeatherEntry
+from forecaster.settings.feed_file import typed_feed, typed_prices
 from forecaster.settings.geometry import Near, hectares, middle, near, typed_near
 from forecaster.settings.library import Library, load_library
 from forecaster.settings.map_file import FarmMap, read_map
 from forecaster.settings.names import same_name
+from forecaster.settings.paddock_choice import typed as typed_choice
 from forecaster.settings.rig_file import rigs_of
 from forecaster.settings.shipped import config_folder
 
@@ -33,10 +37,13 @@ if TYPE_CHECKING:
     import datetime as dt
     from pathlib import Path
 
+    from forecaster.domain.choice.rows import Table
+    from forecaster.domain.feed.typed import FeedNumbers, FeedTyped
     from forecaster.domain.growth.control import WeedControl
     from forecaster.domain.growth.grazing import GrazingNumbers
     from forecaster.domain.growth.look import LookNumbers
     from forecaster.domain.growth.weed import Weed
+    from forecaster.domain.money.cost import Prices
     from forecaster.domain.rig.work_rate import Rig
     from forecaster.domain.spraying.limits import Limit
     from forecaster.settings.actives import Active
@@ -77,6 +84,8 @@ class Paddock:
     """Weight of a hectare here in the plan of a rig; 0: leave it out this year."""
     middle: tuple[float, float] | None = None
     """Latitude and longitude of its centre [°]; None where it is not drawn."""
+    typed: Typed = field(default_factory=Typed)
+    """Facts for the choice of an active."""
 
     @property
     def exposure(self) -> Exposure:
@@ -110,6 +119,11 @@ class Farm:
     """The farm file, to place what is found wrong once the day is known."""
     dates: tuple[TypedDate, ...] = field(repr=False)
     controls: dict[str, WeedControl] = field(repr=False)
+    choice: Table = field(repr=False)
+    """The decision table."""
+    feed: FeedTyped = field(repr=False)
+    prices: Prices = field(repr=False)
+    feed_numbers: FeedNumbers = field(repr=False)
     alerts: Alerts = field(repr=False)
     map_file: str | None = None
     """What is published on spraying each weed, by weed id."""
@@ -175,17 +189,11 @@ def load_farm(folder: Path) -> Farm:
     if faults:
         raise SettingsError(faults)
     labels = {name: _label(name, entry) for name, entry in file.labels.items()}
-    place = Place(
-        file.farm.latitude,
-        file.farm.longitude,
-        file.farm.elevation_m,
-        file.farm.zone,
-    )
     measured = file.weather.errors
     return Farm(
         folder=path.parent,
         name=file.farm.name,
-        place=place,
+        place=_place(file),
         autumn_break=file.season.autumn_break,
         weather=file.weather,
         paddocks=_paddocks(file, drawn, library),
@@ -198,14 +206,25 @@ def load_farm(folder: Path) -> Farm:
         },
         look_numbers=library.looks,
         grazing=library.grazing,
-        errors=read_errors(path.parent / measured, place) if measured else ASSUMED,
+        errors=read_errors(path.parent / measured, _place(file))
+        if measured
+        else ASSUMED,
         document=document,
         dates=typed_dates(file),
         controls=library.controls,
+        choice=library.choice,
+        feed=typed_feed(file.feed),
+        prices=typed_prices(file.prices),
+        feed_numbers=library.feed,
         alerts=alerts_of(file.alerts, library.alerts),
         map_file=file.farm.map,
         rigs=rigs_of(file),
     )
+
+
+def _place(file: FarmFile) -> Place:
+    farm = file.farm
+    return Place(farm.latitude, farm.longitude, farm.elevation_m, farm.zone)
 
 
 def _paddocks(
@@ -236,6 +255,19 @@ def _label(active: str, entry: LabelTyped) -> Label:
         numbers=numbers,
         weeds=tuple(entry.weeds),
         withholding=_withholding(entry),
+        boom=_label_boom(entry),
+    )
+
+
+def _label_boom(entry: LabelTyped) -> LabelBoom:
+    """A number counts once the label is confirmed, and not before."""
+    height, rate = entry.boom_height_max_m, entry.product_per_hectare
+    return LabelBoom(
+        confirmed=entry.confirmed,
+        height_max=height if isinstance(height, float) else None,
+        no_height=isinstance(height, str),
+        rate=rate,
+        unit=entry.product_unit or "",
     )
 
 
@@ -276,11 +308,12 @@ def _paddock(
     ]  # fmt: skip
     on_map = shape is not None and drawn is not None and bool(drawn.sensitive)
     area = hectares(shape.geometry) if shape else 0.0
+    choice = typed_choice(entry, file)
     return Paddock(
         name=entry.name,
         hectares=entry.hectares if entry.hectares is not None else area,
         weeds=dict(entry.weeds),
-        target=entry.target or max(entry.weeds, key=lambda weed: entry.weeds[weed]),
+        target=entry.target or choice.weighed[0].weed,
         actives=tuple(entry.actives or library.actives),
         autumn_break=entry.autumn_break,
         sprayed=entry.sprayed,
@@ -295,6 +328,7 @@ def _paddock(
         ryegrass_toxicity=entry.ryegrass_toxicity,
         value=entry.value,
         middle=middle(shape.geometry) if shape else None,
+        typed=choice,
     )
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from forecaster.domain.sourced import Mark, Sourced
 from forecaster.domain.spraying.limits import Limit, Rank
-from forecaster.settings import rig_file, stock_checks
+from forecaster.settings import feed_file, paddock_choice, rig_file, stock_checks
 from forecaster.settings.geometry import hectares
 from forecaster.settings.names import same_name, unknown
 from forecaster.settings.quantity_units import inside, sensible
@@ -49,6 +49,8 @@ def faults(
         *_sensitive(document, file),
         *stock_checks.faults(document, file, library),
         *rig_file.faults(document, file),
+        *paddock_choice.faults(document, file, library),
+        *feed_file.faults(document, file, library),
     ]
     return sorted(found, key=lambda fault: (fault.line, fault.column))
 
@@ -155,6 +157,10 @@ def _typed_label(document: Document, here: Path, label: LabelTyped) -> Iterator[
             (*here, "confirmed"),
             "confirmed = true needs confirmed_by (who read the label) and read_on "
             "(the day they read it)",
+        )
+    if (label.product_per_hectare is None) != (label.product_unit is None):
+        yield document.fault(
+            here, "product_per_hectare and product_unit go together; type both"
         )
     low, high = label.wind_min_kmh, label.wind_max_kmh
     if isinstance(low, float) and isinstance(high, float) and low >= high:

@@ -24,6 +24,7 @@ class Happened(StrEnum):
     LABEL_READ = "read_on"
     FROM = "from"
     UNTIL = "until"
+    SOWN = "perennials_sown"
 
 
 LONGEST_AGO = {
@@ -60,6 +61,8 @@ def typed_dates(file: FarmFile) -> tuple[TypedDate, ...]:
         here = ("paddock", number)
         tables.append((here, Happened.BREAK, paddock.autumn_break))
         tables.append((here, Happened.SPRAYED, paddock.sprayed))
+        sward = (*here, "sward")
+        tables.append((sward, Happened.SOWN, paddock.sward.perennials_sown))
         for place, grazed in enumerate(paddock.grazed):
             within = (*here, "grazed", place)
             tables.append((within, Happened.FROM, grazed.start))

@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, field_validator
 
 from forecaster.domain.air.wind import COMPASS_WORDS
 from forecaster.settings.alerts_file import AlertsEntry, Id
+from forecaster.settings.choice_file import ChoiceEntry, SwardEntry, WeightEntry
 from forecaster.settings.document import (
     Date,
     Flag,
@@ -21,6 +22,7 @@ from forecaster.settings.document import (
     Text,
     within,
 )
+from forecaster.settings.feed_file import FeedEntry, PricesEntry
 from forecaster.settings.rig_file import RigEntry
 from forecaster.settings.stock_file import GrazedEntry, MobEntry, Name
 
@@ -180,6 +182,9 @@ class LabelTyped(Strict):
     grazing_withholding_days: Annotated[
         int | NotOnLabel | None, BeforeValidator(_whole_days)
     ] = None
+    boom_height_max_m: Annotated[float | NotOnLabel | None, _off_label(0.1, 3)] = None
+    product_per_hectare: Annotated[Number, within(0, 100_000, above=True)] | None = None
+    product_unit: Literal["L", "mL", "kg", "g"] | None = None
 
 
 class AdviceEntry(Strict):
@@ -209,6 +214,8 @@ class PaddockEntry(Strict):
     value: Annotated[Number, within(0, 100)] = 1.0
     note: Annotated[Text, Field(max_length=300)] = ""
     grazed: list[GrazedEntry] = Field(default_factory=list)
+    sward: SwardEntry = SwardEntry()
+    choice: ChoiceEntry = Field(default_factory=ChoiceEntry)
 
 
 class SensitiveEntry(Strict):
@@ -242,8 +249,11 @@ class FarmFile(Strict):
     weather: WeatherEntry
     labels: dict[str, LabelTyped] = Field(default_factory=dict)
     advice: dict[str, AdviceEntry] = Field(default_factory=dict)
+    weights: dict[str, WeightEntry] = Field(default_factory=dict)
     paddock: list[PaddockEntry] = Field(min_length=1, max_length=20_000)
     sensitive: list[SensitiveEntry] = Field(default_factory=list)
+    feed: FeedEntry = Field(default_factory=FeedEntry)
+    prices: PricesEntry = Field(default_factory=PricesEntry)
     mob: list[MobEntry] = Field(default_factory=list)
     rig: RigEntry | None = None
     rigs: Annotated[list[RigEntry], Field(max_length=20)] = Field(default_factory=list)

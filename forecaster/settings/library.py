@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 
 from forecaster.settings.actives import Active, load_actives
 from forecaster.settings.alert_rules import AlertsFile, read_alert_rules
+from forecaster.settings.choice import load_choice
 from forecaster.settings.controls import load_controls
+from forecaster.settings.feed_file import load_feed
 from forecaster.settings.grazing import load_grazing
 from forecaster.settings.limits import load_limits
 from forecaster.settings.looks import read_look_numbers
@@ -17,6 +19,8 @@ from forecaster.settings.weeds import load_weeds
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from forecaster.domain.choice.rows import Table
+    from forecaster.domain.feed.typed import FeedNumbers
     from forecaster.domain.growth.control import WeedControl
     from forecaster.domain.growth.grazing import GrazingNumbers
     from forecaster.domain.growth.look import LookNumbers
@@ -39,6 +43,8 @@ class Library:
     controls: dict[str, WeedControl]
     grazing: GrazingNumbers
     alerts: AlertsFile
+    choice: Table
+    feed: FeedNumbers
 
 
 @cache
@@ -61,4 +67,6 @@ def load_library(config: Path) -> Library:
         load_controls(config / "control", weeds),
         load_grazing(config / "grazing.toml"),
         read_alert_rules(config / "alerts.toml"),
+        load_choice(config / "choice.toml"),
+        load_feed(config / "feed.toml"),
     )

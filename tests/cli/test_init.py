@@ -263,6 +263,9 @@ NOT_SHOWN = {
     "silo_url": "for a server of one's own",
     "air_temperature_max_c": "few labels state one",
     "relative_humidity_min_pct": "few labels state one",
+    "weights": "for who weighs weeds: docs/reference/farm-file.md",
+    "harm": "of [weights]",
+    "seed_life": "of [weights]",
     "id": "for who renames paddocks: docs/reference/farm-file.md",
     "private_hosts": "for a server of one's own: docs/how-to/get-alerts.md",
     "heartbeat": "docs/how-to/get-alerts.md",
@@ -277,13 +280,22 @@ NOT_SHOWN = {
 
 def keys_of(model: type[BaseModel]) -> set[str]:
     """Every key of a model and of the models its tables hold."""
-    from forecaster.settings import alerts_file, farm_file, rig_file, stock_file
+    from forecaster.settings import (
+        alerts_file,
+        choice_file,
+        farm_file,
+        feed_file,
+        rig_file,
+        stock_file,
+    )
 
     homes = {
         "farm_file": farm_file,
         "stock_file": stock_file,
         "alerts_file": alerts_file,
         "rig_file": rig_file,
+        "choice_file": choice_file,
+        "feed_file": feed_file,
     }
     found = {field.alias or name for name, field in model.model_fields.items()}
     for field in model.model_fields.values():

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from forecaster.render import (
+    advise_text,
     explain_text,
     hours_text,
     html,
@@ -20,6 +21,7 @@ from forecaster.render import (
     season_text,
     text,
 )
+from forecaster.service.advice import advice
 from forecaster.service.daily import outlook
 from forecaster.service.explain_view import explain
 from forecaster.service.hours_view import paddock_hours
@@ -42,6 +44,8 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
     value = outlook(day, demo=True)
     back_road = chosen(day, "Back Road", None)
     plan = plan_of(day, demo=True, rigs=None, days=None, largest=60)
+    creek_flat = chosen(day, "Creek Flat", None)[0]
+    house = chosen(day, "House", None)[0]
     return {
         "outlook.txt": text.render(value),
         "outlook.json": json.render(value),
@@ -62,6 +66,8 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
         "odds.txt": odds_text.render(
             odds_page(day, (back_road[0],), demo=True), days=True
         ),
+        "advise-creek-flat.txt": advise_text.render(advice(day, creek_flat, demo=True)),
+        "advise-house.txt": advise_text.render(advice(day, house, demo=True)),
         "look-advice.txt": look_advice_text.render(day.farm.name, look_advice(day)),
         "plan.txt": rig_text.render(plan),
         "plan.json": json.dumps(rig_json.tree(plan)),
@@ -85,6 +91,8 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
         "look-advice.txt",
         "plan.txt",
         "plan.json",
+        "advise-creek-flat.txt",
+        "advise-house.txt",
     ],
 )
 def test_the_demo_prints_what_it_printed(

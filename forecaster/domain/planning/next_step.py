@@ -24,6 +24,7 @@ class Step(StrEnum):
     NOT_ON_LABEL = "weed not on the label"
     SURVEY = "say what lies around"
     UNEVEN = "uneven: not on the mean"
+    LEAVE = "do not spray"
     COUNT_HEADS = "count heads"
     SPRAY = "count heads, then spray"
     LOOK_AT_GATE = "look at the gate"
@@ -53,6 +54,8 @@ class Standing:
     """Whether it is known what lies around the paddock."""
     uneven: bool = False
     """Whether heads were found spread too widely for one spray."""
+    against: bool = False
+    """Whether a typed fact of the paddock is against it, by the decision table."""
 
 
 _BY_STATUS = {
@@ -62,6 +65,8 @@ _BY_STATUS = {
     Status.NOT_OPEN: Step.WAIT,
 }
 
+_PAST = frozenset({Status.SPRAYED, Status.CLOSED})
+
 
 def next_step(
     standing: Standing, blocks: Sequence[B], look_first: Sequence[B]
@@ -69,6 +74,8 @@ def next_step(
     """The step, and the block of hours it is about where it is about one."""
     for stops, step in (
         (not standing.has_window, Step.DOES_NOT_CONTROL),
+        (standing.status in _PAST, _BY_STATUS.get(standing.status, Step.WAIT)),
+        (standing.against, Step.LEAVE),
         (standing.status in _BY_STATUS, _BY_STATUS.get(standing.status, Step.WAIT)),
         (not standing.confirmed, Step.TYPE_LABEL),
         (not standing.on_label, Step.NOT_ON_LABEL),

@@ -1,0 +1,1 @@
+"""A boom: how high, how much through each nozzle, how many tanks."""

@@ -1,0 +1,1 @@
+"""Which active suits a paddock, or whether to leave it unsprayed, and why."""

@@ -1,0 +1,1 @@
+"""Feed: what spraying costs of it, how long it lasts, when it runs short."""

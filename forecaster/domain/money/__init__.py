@@ -1,0 +1,1 @@
+"""Money, by the user's own prices alone."""

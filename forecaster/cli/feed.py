@@ -34,7 +34,7 @@ def feed(
     Example:  forecaster feed --spray "Creek Flat" --spray Woolshed
     """
     options.check_format(form)
-    day, _ = options.load(farm, at, weather, offline=offline)
+    day, demo = options.load(farm, at, weather, offline=offline)
     from forecaster.render import feed_text
     from forecaster.render.json import dumps
     from forecaster.service.advice import advice
@@ -57,6 +57,6 @@ def feed(
     )
     currency = known.prices.currency
     if form == "json":
-        options.deliver(dumps(feed_text.tree(plan, currency)), out)
+        options.deliver(dumps(feed_text.tree(plan, currency, demo=demo)), out)
     else:
-        options.deliver(feed_text.render(plan, currency), out)
+        options.deliver(feed_text.render(plan, currency, demo=demo), out)

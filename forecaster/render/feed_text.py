@@ -22,9 +22,13 @@ CAUTION = (
 )
 
 
-def render(plan: FeedPlan, currency: str) -> str:
+DEMO = "DEMO FARM: its paddocks, stock, feed and growth are invented."
+
+
+def render(plan: FeedPlan, currency: str, *, demo: bool = False) -> str:
     """The farm."""
-    found = words.wrapped(f"{plan.farm}: feed from {words.date(plan.today)}")
+    found = words.wrapped(DEMO) if demo else []
+    found += words.wrapped(f"{plan.farm}: feed from {words.date(plan.today)}")
     for label, said in _entries(plan, currency):
         body = textwrap.wrap(said, words.WIDTH - LABEL)
         found += [
@@ -94,10 +98,11 @@ def _span(pair: tuple[float, float], places: int) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def tree(plan: FeedPlan, currency: str) -> dict[str, Any]:
+def tree(plan: FeedPlan, currency: str, *, demo: bool = False) -> dict[str, Any]:
     """The plan as plain dicts and lists; units stand in the names."""
     return {
         "farm": plan.farm,
+        "demo": demo,
         "today": str(plan.today),
         "growth_until": None if plan.until is None else str(plan.until),
         "missing": list(plan.missing),

@@ -245,3 +245,14 @@ def test_a_loss_out_of_order_is_refused(tmp_path: Path) -> None:
     )
     with pytest.raises(SettingsError, match="must not be above"):
         load_feed(path)
+
+
+def test_the_demo_is_called_invented(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """On the page and in JSON; a farm of one's own is not."""
+    assert run(capsys, "feed").startswith("DEMO FARM")
+    assert told(capsys)["demo"] is True
+    own = changed(tmp_path)
+    assert not run(capsys, "feed", "--farm", own).startswith("DEMO FARM")
+    assert told(capsys, "--farm", own)["demo"] is False

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-import shutil
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from own_farm import demo_copy
 
 from forecaster.cli.main import exit_code
 from forecaster.domain.choice.rows import Answer, Kind
@@ -19,11 +19,7 @@ from forecaster.settings.shipped import demo_folder
 if TYPE_CHECKING:
     from pathlib import Path
 
-
-@pytest.fixture(autouse=True)
-def _no_farm_here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every test runs in an empty folder, so that the demo farm is the default."""
-    monkeypatch.chdir(tmp_path)
+pytestmark = pytest.mark.usefixtures("no_farm_here")
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
@@ -39,15 +35,7 @@ def told(capsys: pytest.CaptureFixture[str], *arguments: str) -> Any:
 
 def changed(tmp_path: Path, *pairs: tuple[str, str]) -> str:
     """The demo farm with parts of its file changed."""
-    folder = tmp_path / "farm"
-    shutil.copytree(demo_folder(), folder)
-    path = folder / "farm.toml"
-    text = path.read_text(encoding="utf-8")
-    for old, new in pairs:
-        assert old in text
-        text = text.replace(old, new, 1)
-    path.write_text(text, encoding="utf-8")
-    return str(folder)
+    return str(demo_copy(tmp_path / "farm", *pairs))
 
 
 DEMO = {

@@ -3,22 +3,17 @@
 from __future__ import annotations
 
 import json
-import shutil
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from own_farm import demo_copy
 
 from forecaster.cli.main import exit_code
-from forecaster.settings.shipped import demo_folder
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-
-@pytest.fixture(autouse=True)
-def _no_farm_here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every test runs in an empty folder, so that the demo farm is the default."""
-    monkeypatch.chdir(tmp_path)
+pytestmark = pytest.mark.usefixtures("no_farm_here")
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
@@ -29,14 +24,8 @@ def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
 
 def labelled(tmp_path: Path, lines: str) -> str:
     """The demo farm with ``lines`` in its label of glyphosate."""
-    folder = tmp_path / "farm"
-    shutil.copytree(demo_folder(), folder)
-    path = folder / "farm.toml"
-    text = path.read_text(encoding="utf-8")
-    assert "[labels.glyphosate]\n" in text
-    text = text.replace("[labels.glyphosate]\n", f"[labels.glyphosate]\n{lines}\n", 1)
-    path.write_text(text, encoding="utf-8")
-    return str(folder)
+    head = "[labels.glyphosate]\n"
+    return str(demo_copy(tmp_path / "farm", (head, f"{head}{lines}\n")))
 
 
 def test_height_at_the_heads_and_above_ground(

@@ -17,11 +17,7 @@ from forecaster.service.new_farm import quoted
 if TYPE_CHECKING:
     from pathlib import Path
 
-
-@pytest.fixture(autouse=True)
-def _no_farm_here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every test runs in an empty folder, so that the demo farm is the default."""
-    monkeypatch.chdir(tmp_path)
+pytestmark = pytest.mark.usefixtures("no_farm_here")
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:

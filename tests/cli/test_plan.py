@@ -3,24 +3,19 @@
 from __future__ import annotations
 
 import json
-import shutil
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from own_farm import demo_copy
 
 from forecaster.cli.main import exit_code
-from forecaster.settings.shipped import demo_folder
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+pytestmark = pytest.mark.usefixtures("no_farm_here")
+
 RIG_LINES = "[rig]\nwidth_m = 18"
-
-
-@pytest.fixture(autouse=True)
-def _no_farm_here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every test runs in an empty folder, so that the demo farm is the default."""
-    monkeypatch.chdir(tmp_path)
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
@@ -46,14 +41,7 @@ def refused(capsys: pytest.CaptureFixture[str], code: int, *arguments: str) -> s
 
 def farm(folder: Path, *pairs: tuple[str, str]) -> Path:
     """The demo farm with parts of its file changed."""
-    shutil.copytree(demo_folder(), folder)
-    path = folder / "farm.toml"
-    text = path.read_text(encoding="utf-8")
-    for old, new in pairs:
-        assert old in text
-        text = text.replace(old, new, 1)
-    path.write_text(text, encoding="utf-8")
-    return folder
+    return demo_copy(folder, *pairs)
 
 
 def test_the_page_says_what_a_plan_must(capsys: pytest.CaptureFixture[str]) -> None:

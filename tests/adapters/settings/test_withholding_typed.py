@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import shutil
 from typing import TYPE_CHECKING
 
 import pytest
+from own_farm import demo_copy
 
 from forecaster.domain.planning.withholding import LabelSays, Withholding
 from forecaster.errors import SettingsError
 from forecaster.settings.farm import Farm, load_farm
-from forecaster.settings.shipped import demo_folder
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -20,15 +19,7 @@ TYPED = "grazing_withholding_days = 7"
 
 def farm(tmp_path: Path, *pairs: tuple[str, str]) -> Farm:
     """The demo farm with parts of its file changed."""
-    folder = tmp_path / "farm"
-    shutil.copytree(demo_folder(), folder)
-    path = folder / "farm.toml"
-    text = path.read_text(encoding="utf-8")
-    for old, new in pairs:
-        assert old in text
-        text = text.replace(old, new, 1)
-    path.write_text(text, encoding="utf-8")
-    return load_farm(folder)
+    return load_farm(demo_copy(tmp_path / "farm", *pairs))
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,1 @@
+"""What a spray did, seen a season later."""

@@ -56,11 +56,13 @@ from forecaster.cli import (  # noqa: E402 - commands join the app
     outlook,
     plan,
     propose,
+    result,
     schedule,
     season,
     selfcheck,
     snooze,
     sources,
+    spring_clock,
     stock,
     weather,
 )
@@ -89,6 +91,8 @@ for _command in (
     sources,
     propose,
     hindcast,
+    result,
+    spring_clock,
     init,
 ):
     _command.join(app)

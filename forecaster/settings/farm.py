@@ -86,6 +86,8 @@ class Paddock:
     """Latitude and longitude of its centre [°]; None where it is not drawn."""
     typed: Typed = field(default_factory=Typed)
     """Facts for the choice of an active."""
+    past: tuple[tuple[int, str], ...] = ()
+    """Year and active of earlier springs."""
 
     @property
     def exposure(self) -> Exposure:
@@ -329,6 +331,7 @@ def _paddock(
         value=entry.value,
         middle=middle(shape.geometry) if shape else None,
         typed=choice,
+        past=tuple((each.year, each.active) for each in entry.past),
     )
 
 

@@ -212,6 +212,23 @@ def _paddocks(
                     (*here, "actives", place),
                     unknown("active", active, library.actives),
                 )
+        yield from _past(document, here, paddock, library)
+
+
+def _past(
+    document: Document, here: Path, paddock: PaddockEntry, library: Library
+) -> Iterator[Fault]:
+    for place, each in enumerate(paddock.past):
+        if each.active not in library.actives:
+            yield document.fault(
+                (*here, "past", place, "active"),
+                unknown("active", each.active, library.actives),
+            )
+        elif each in paddock.past[:place]:
+            yield document.fault(
+                (*here, "past", place),
+                f"{each.active} in {each.year} stands here twice; keep one",
+            )
 
 
 def _ids(document: Document, file: FarmFile) -> Iterator[Fault]:

@@ -195,6 +195,13 @@ class AdviceEntry(Strict):
     because: Annotated[Text, Field(min_length=3, max_length=300)]
 
 
+class PastEntry(Strict):
+    """``[[paddock.past]]``: an active that was used in an earlier spring."""
+
+    year: Annotated[int, Field(strict=True, ge=1960, le=2200)]
+    active: str
+
+
 class PaddockEntry(Strict):
     """``[[paddock]]``."""
 
@@ -216,6 +223,9 @@ class PaddockEntry(Strict):
     grazed: list[GrazedEntry] = Field(default_factory=list)
     sward: SwardEntry = SwardEntry()
     choice: ChoiceEntry = Field(default_factory=ChoiceEntry)
+    past: Annotated[list[PastEntry], Field(max_length=200)] = Field(
+        default_factory=list
+    )
 
 
 class SensitiveEntry(Strict):

@@ -1,12 +1,9 @@
-"""One line of the log of looks: strict JSON with a checksum of its own."""
+"""One line of the log of looks."""
 
 from __future__ import annotations
 
-import json
 import re
-from collections import Counter
 from dataclasses import dataclass
-from hashlib import sha256
 from typing import Any
 
 import numpy as np
@@ -15,22 +12,15 @@ from forecaster.domain.growth.look import Look
 from forecaster.domain.growth.look_log import LookEntry, Withdrawal
 from forecaster.settings.names import name_fault, text_fault
 from forecaster.settings.stage_words import CLASSES, class_name
+from forecaster.store.sealed_line import UnreadableLine, opened_line, sealed_line
 
 FORMAT = 1
 """Raised when a field changes its meaning or goes."""
-LONGEST_LINE = 64 * 1024
-"""Bytes; a longer line is not ours."""
 MOST_HEADS = 100_000
 """[heads] of one class; nobody counts more."""
 
-_SUM = "sum"
-_SUM_DIGITS = 16
 _ID = re.compile(r"[a-z0-9][a-z0-9-]{0,63}", re.ASCII)
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
-
-
-class UnreadableLine(ValueError):  # noqa: N818 - a line, not a fault of the program
-    """What is wrong with a line of the log."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +31,7 @@ class Unknown:
 def look_line(entry: LookEntry) -> bytes:
     """A look as one line, without its end."""
     look = entry.look
-    return _line(
+    return sealed_line(
         {
             "format": FORMAT,
             "kind": "look",
@@ -61,7 +51,7 @@ def look_line(entry: LookEntry) -> bytes:
 
 def withdrawal_line(withdrawal: Withdrawal) -> bytes:
     """A withdrawal as one line, without its end."""
-    return _line(
+    return sealed_line(
         {
             "format": FORMAT,
             "kind": "withdrawal",
@@ -81,10 +71,7 @@ def read_line(line: bytes) -> LookEntry | Withdrawal | Unknown:
     UnreadableLine
         If it is cut, damaged, or not such a line.
     """
-    fields = _fields(line)
-    said = fields.pop(_SUM, None)
-    if said != _checksum(fields):
-        raise UnreadableLine("its checksum does not fit")
+    fields = opened_line(line)
     kind = fields.pop("kind", None)
     if fields.pop("format", None) != FORMAT or kind not in {"look", "withdrawal"}:
         return Unknown()
@@ -92,35 +79,6 @@ def read_line(line: bytes) -> LookEntry | Withdrawal | Unknown:
         return _look(fields) if kind == "look" else _withdrawal(fields)
     except (KeyError, TypeError, ValueError, AttributeError):
         raise UnreadableLine("it holds what no look holds") from None
-
-
-def _line(fields: dict[str, Any]) -> bytes:
-    whole = {**fields, _SUM: _checksum(fields)}
-    return json.dumps(whole, ensure_ascii=False, allow_nan=False).encode()
-
-
-def _checksum(fields: dict[str, Any]) -> str:
-    """Of the values, not of the bytes: an editor may change the line ends."""
-    canonical = json.dumps(fields, sort_keys=True, separators=(",", ":"))
-    return sha256(canonical.encode()).hexdigest()[:_SUM_DIGITS]
-
-
-def _fields(line: bytes) -> dict[str, Any]:
-    if len(line) > LONGEST_LINE:
-        raise UnreadableLine("it is too long to be one of ours")
-    try:
-        fields = json.loads(line.decode(), object_pairs_hook=_once)
-    except (ValueError, RecursionError):
-        raise UnreadableLine("it is cut off or damaged") from None
-    if not isinstance(fields, dict):
-        raise UnreadableLine("it is cut off or damaged")
-    return fields
-
-
-def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    if pairs and Counter(key for key, _ in pairs).most_common(1)[0][1] > 1:
-        raise ValueError("a key stands twice")
-    return dict(pairs)
 
 
 def _look(fields: dict[str, Any]) -> LookEntry:

@@ -8,28 +8,25 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from forecaster.domain.growth.look_log import LookEntry, LookLog, Withdrawal
-from forecaster.errors import InputMissingError, UsageError
+from forecaster.errors import UsageError
 from forecaster.settings.names import plain
 from forecaster.store.append_file import alone, append
+from forecaster.store.log_file import SHOWN, content_of, lines_of, numbered
 from forecaster.store.look_lines import (
     Unknown,
-    UnreadableLine,
     look_line,
     read_line,
     withdrawal_line,
 )
+from forecaster.store.sealed_line import UnreadableLine
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from pathlib import Path
 
 LOOKS_FILE = "looks.jsonl"
-LARGEST_LOG = 256 * 1024 * 1024
-"""Bytes; some hundred thousand looks. A larger file is not ours."""
 _PAUSE_S = 0.1
 """[s] after which a line without its end is torn, not just being written."""
-_BOM = b"\xef\xbb\xbf"
-_SHOWN = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +50,10 @@ def read_looks(path: Path) -> LookLog:
     InputMissingError
         If the file is there and cannot be read.
     """
-    content = _content(path)
+    content = content_of(path, "looks")
     if content and not content.endswith(b"\n") and _tail_is_torn(content):
         time.sleep(_PAUSE_S)
-        content = _content(path)
+        content = content_of(path, "looks")
     return _log(path, content)
 
 
@@ -71,7 +68,7 @@ def add_looks(path: Path, entries: Sequence[LookEntry]) -> Added:
         If it cannot be written; it is then as it was.
     """
     with alone(path):
-        log = _log(path, _content(path))
+        log = _log(path, content_of(path, "looks"))
         held = {each.look.id: each for each in log.entries}
         wanted = {each.look.id: each for each in entries}
         new = [each for id_, each in wanted.items() if id_ not in held]
@@ -98,7 +95,7 @@ def withdraw_look(path: Path, withdrawal: Withdrawal) -> LookEntry:
     if entry is None:
         raise _no_such_look(path, withdrawal.look, log)
     with alone(path):
-        entry = _log(path, _content(path)).entry(withdrawal.look) or entry
+        entry = _log(path, content_of(path, "looks")).entry(withdrawal.look) or entry
         if entry.withdrawn is not None:
             before = entry.withdrawn
             raise UsageError(
@@ -121,21 +118,6 @@ def _no_such_look(path: Path, id_: str, log: LookLog) -> UsageError:
     return UsageError(f"{path}: no look has the id {plain(id_, 80)}; {hint}")
 
 
-def _content(path: Path) -> bytes:
-    if not path.exists():
-        return b""
-    try:
-        if not path.is_file():
-            raise InputMissingError(f"{path}: is not a plain file")
-        if path.stat().st_size > LARGEST_LOG:
-            raise InputMissingError(
-                f"{path}: has more than {LARGEST_LOG:,} bytes; it is no log of looks"
-            )
-        return path.read_bytes()
-    except OSError as error:
-        raise InputMissingError(f"{path}: cannot be read ({error.strerror})") from None
-
-
 def _tail_is_torn(content: bytes) -> bool:
     try:
         read_line(content.rpartition(b"\n")[2])
@@ -150,7 +132,7 @@ def _log(path: Path, content: bytes) -> LookLog:
     bad: list[tuple[int, str]] = []
     newer: list[int] = []
     twice: list[int] = []
-    for number, line in _lines(content):
+    for number, line in lines_of(content):
         try:
             found = read_line(line)
         except UnreadableLine as error:
@@ -169,11 +151,6 @@ def _log(path: Path, content: bytes) -> LookLog:
     return LookLog(entries, tuple(_warnings(path, bad, newer, twice, lost)))
 
 
-def _lines(content: bytes) -> Iterable[tuple[int, bytes]]:
-    lines = content.removeprefix(_BOM).split(b"\n")
-    return ((n, line.strip()) for n, line in enumerate(lines, 1) if line.strip())
-
-
 def _warnings(
     path: Path,
     bad: list[tuple[int, str]],
@@ -183,29 +160,22 @@ def _warnings(
 ) -> Iterable[str]:
     if bad:
         yield (
-            f"{path}: {_numbered([n for n, _ in bad])} cannot be read ({bad[0][1]}); "
+            f"{path}: {numbered([n for n, _ in bad])} cannot be read ({bad[0][1]}); "
             "every other line stands. If it held a look, record it again; if it held "
             "a withdrawal, withdraw again"
         )
     if newer:
         yield (
-            f"{path}: {_numbered(newer)}: written by another version of this program "
+            f"{path}: {numbered(newer)}: written by another version of this program "
             "and not used; every other line stands"
         )
     if twice:
         yield (
-            f"{path}: {_numbered(twice)}: the id of an earlier look, but another look; "
+            f"{path}: {numbered(twice)}: the id of an earlier look, but another look; "
             "the earlier one stands"
         )
-    shown = sorted(lost)[:_SHOWN]
+    shown = sorted(lost)[:SHOWN]
     if shown:
         yield (
             f"{path}: a look that was withdrawn is not in the log: {', '.join(shown)}"
         )
-
-
-def _numbered(numbers: list[int]) -> str:
-    """``line 3`` or ``lines 3, 5, 9``."""
-    more = f" and {len(numbers) - _SHOWN} more" if len(numbers) > _SHOWN else ""
-    listed = ", ".join(map(str, numbers[:_SHOWN])) + more
-    return f"line {listed}" if len(numbers) == 1 else f"lines {listed}"

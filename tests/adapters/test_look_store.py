@@ -21,9 +21,10 @@ from forecaster.domain.growth.look import Look
 from forecaster.domain.growth.look_log import LookEntry, Withdrawal
 from forecaster.domain.growth.stage import Stage
 from forecaster.errors import InputMissingError, OutputError, UsageError
-from forecaster.store import append_file, looks
-from forecaster.store.look_lines import LONGEST_LINE, look_line, withdrawal_line
+from forecaster.store import append_file, log_file, looks
+from forecaster.store.look_lines import look_line, withdrawal_line
 from forecaster.store.looks import add_looks, read_looks, withdraw_look
+from forecaster.store.sealed_line import LONGEST_LINE
 
 MOMENT = np.datetime64("2026-10-11T01:00", "s")
 LATER = np.datetime64("2026-10-12T20:15:30", "s")
@@ -172,11 +173,11 @@ FORGED = [
 @pytest.mark.parametrize("change", FORGED, ids=str)
 def test_a_line_with_a_checksum_but_no_look(log: Path, change: dict[str, Any]) -> None:
     """Whoever writes lines of their own cannot smuggle in what we never write."""
-    from forecaster.store import look_lines
+    from forecaster.store.sealed_line import sealed_line
 
     fields = json.loads(look_line(entry("x")))
     del fields["sum"]
-    forged = look_lines._line(fields | change)
+    forged = sealed_line(fields | change)
     log.write_bytes(log.read_bytes() + forged + b"\n")
     assert ids(log) == ["a", "b", "c"]
     assert "line 4 cannot be read (it holds what no look holds)" in "".join(
@@ -210,9 +211,9 @@ def test_two_logs_joined_by_hand(log: Path) -> None:
 
 def test_lines_of_a_later_version_are_left_and_told(log: Path) -> None:
     """A sound line of a kind we do not know is not damage."""
-    from forecaster.store import look_lines
+    from forecaster.store.sealed_line import sealed_line
 
-    strange = look_lines._line({"format": 2, "kind": "look", "id": "z"})
+    strange = sealed_line({"format": 2, "kind": "look", "id": "z"})
     log.write_bytes(log.read_bytes() + (strange + b"\n") * 7)
     assert ids(log) == ["a", "b", "c"]
     (warning,) = read_looks(log).warnings
@@ -233,7 +234,7 @@ def test_a_log_that_cannot_be_read(
     else:
         path.write_bytes(b"x\n")
     if place == "too large":
-        monkeypatch.setattr(looks, "LARGEST_LOG", 1)
+        monkeypatch.setattr(log_file, "LARGEST_LOG", 1)
     if place == "unreadable":
 
         def refuse(_: Path) -> bytes:

@@ -22,12 +22,12 @@ from forecaster.settings.names import name_fault, text_fault
 from forecaster.settings.stage_words import CLASSES, class_name, class_of, classes_of
 from forecaster.sources.sheet_rows import read_sheet, sheet_text, untamed
 from forecaster.store.look_lines import (
-    UnreadableLine,
     look_line,
     read_line,
     withdrawal_line,
 )
 from forecaster.store.looks import _log
+from forecaster.store.sealed_line import UnreadableLine
 
 if TYPE_CHECKING:
     from forecaster.settings.farm import Farm

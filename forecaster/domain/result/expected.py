@@ -63,11 +63,9 @@ class Seen:
     """What the user tells of the day of the spray; None: not told."""
 
     off_stage: bool | None = None
-    """Whether trials found clearly less at that stage than at the best one."""
+    """Whether the stage explains it by what trials found there."""
     uneven: bool | None = None
     rain: bool | None = None
-    run: int = 0
-    """Springs running with the same active, as typed."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,175 @@
+"""Did last spring's spray work? Counts of seedlings held against what trials say."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from forecaster.domain.growth.control import CLASSES, by_class
+from forecaster.domain.result import expected as judging
+from forecaster.domain.result.expected import Expected, Found, Seen, expected
+from forecaster.domain.result.reduction import Reduction, reduction
+from forecaster.domain.result.result_log import ResultEntry
+from forecaster.domain.result.result_page import ResultPage
+from forecaster.domain.result.spring_clock import running
+from forecaster.errors import UsageError
+from forecaster.service import result_words
+from forecaster.service.clock import utc_now
+from forecaster.service.look_count import weed_called
+from forecaster.service.look_log import own_farm
+from forecaster.service.moments import as_utc, local_day
+from forecaster.service.wiring import paddock_called
+from forecaster.settings.names import unknown
+from forecaster.settings.stage_words import CLASSES as NAMED
+from forecaster.store.results import RESULTS_FILE, add_result
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from pathlib import Path
+
+    from forecaster.domain.growth.control import Trial
+    from forecaster.domain.growth.weed import Weed
+    from forecaster.domain.sourced import Sourced
+    from forecaster.service.result_words import AskedResult
+    from forecaster.settings.farm import Farm, Paddock
+
+COVER = 0.95
+"""[share] How often limits made this way hold the truth."""
+
+
+def today_of(farm: Farm) -> dt.date:
+    """The farm's date: its own where it stands at one, else the calendar's."""
+    moment = farm.weather.moment
+    now = utc_now() if moment is None else as_utc(moment)
+    return local_day(now, farm.place.zone)
+
+
+def results_path(farm: Farm) -> Path:
+    """Where the farm's results are kept."""
+    return farm.folder / RESULTS_FILE
+
+
+def result(farm: Farm, paddock: str, asked: AskedResult) -> ResultPage:
+    """Hold the counts of two strips against each other and against trials.
+
+    Raises
+    ------
+    UsageError
+        If something typed is not what it should be.
+    """
+    here = paddock_called(farm, paddock)
+    weed = weed_called(farm, here, asked.weed or here.target)
+    active = _active(farm, asked.active)
+    year = result_words.year_of(asked.year, today_of(farm).year)
+    side = result_words.side_of(asked.side_cm)
+    found = reduction(
+        result_words.counts_of(asked.treated, "--treated"),
+        result_words.counts_of(asked.untreated, "--untreated"),
+        side_cm=side,
+        quantile_of=_quantile,
+    )
+    stage = result_words.stage_of(asked.stage)
+    typed = result_words.control_of(asked.control)
+    wanted, at_stage = _wanted(farm, weed, active, stage, typed)
+    run = 0 if active is None else _run(here, active, year)
+    judged = judging.judged(found, wanted)
+    told = Seen(_off_stage(wanted, at_stage, found), asked.uneven, asked.rain)
+    return ResultPage(
+        paddock=here.name,
+        weed_name=weed.name,
+        year=year,
+        active=active,
+        stage=stage,
+        side_cm=side,
+        found=found,
+        wanted=wanted,
+        at_stage=at_stage,
+        judged=judged,
+        causes=()
+        if judged is not Found.SHORT or wanted is None
+        else judging.causes(told, found, wanted),
+        run=run,
+    )
+
+
+def save(farm: Farm, page: ResultPage, weed: str | None) -> Path:
+    """Write a result down at the end of the farm's log; gives the log's path.
+
+    Raises
+    ------
+    UsageError
+        If the farm is the demo.
+    OutputError
+        If the log cannot be written; it is then as it was.
+    """
+    here = paddock_called(own_farm(farm), page.paddock)
+    entry = ResultEntry(
+        paddock=here.name,
+        weed=weed_called(farm, here, weed or here.target).id,
+        year=page.year,
+        active=page.active,
+        stage=page.stage,
+        side_cm=page.side_cm,
+        treated=page.found.treated.counts,
+        untreated=page.found.untreated.counts,
+        recorded=utc_now(),
+    )
+    path = results_path(farm)
+    add_result(path, entry)
+    return path
+
+
+def _active(farm: Farm, typed: str | None) -> str | None:
+    if typed is not None and typed not in farm.actives:
+        raise UsageError(f"--active: {unknown('active', typed, farm.actives)}")
+    return typed
+
+
+def _quantile(free: int) -> float:
+    from scipy.special import stdtrit
+
+    return float(stdtrit(free, 1.0 - (1.0 - COVER) / 2.0))
+
+
+def _run(paddock: Paddock, active: str, year: int) -> int:
+    """Springs running up to this spray, itself among them."""
+    years = {each for each, used in paddock.past if used == active and each < year}
+    return running(years | {year}, year)
+
+
+def _wanted(
+    farm: Farm, weed: Weed, active: str | None, stage: str | None, typed: Sourced | None
+) -> tuple[Expected | None, Expected | None]:
+    """At the trials' best stage or as typed, and at the stage of the spray."""
+    control = farm.controls.get(weed.id)
+    if control is None:
+        return None, None
+    if typed is not None:
+        return expected(typed, control.carry_over), None
+    mode = None if active is None else farm.actives[active].mode
+    trial = None if mode is None else control.trials.get(mode)
+    if trial is None:
+        return None, None
+    best = expected(_best(trial), control.carry_over)
+    if stage is None:
+        return best, None
+    there = by_class(trial, weed)[CLASSES.index(NAMED[stage])]
+    return best, expected(there, control.carry_over)
+
+
+def _best(trial: Trial) -> Sourced:
+    return max(trial.values(), key=lambda each: each.value)
+
+
+def _off_stage(
+    wanted: Expected | None, at_stage: Expected | None, found: Reduction
+) -> bool | None:
+    """Whether the stage explains it: trials found clearly less there, and so little.
+
+    Clearly: the best there lies below the middle at the best stage.
+    """
+    if wanted is None or at_stage is None:
+        return None
+    if at_stage.control.value >= wanted.control.low:
+        return False
+    clearly = at_stage.control.high < wanted.control.value
+    return True if clearly and found.low <= at_stage.high else None

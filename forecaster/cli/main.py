@@ -54,6 +54,7 @@ from forecaster.cli import (  # noqa: E402 - commands join the app
     notices,
     odds,
     outlook,
+    pack,
     plan,
     propose,
     result,
@@ -93,6 +94,7 @@ for _command in (
     hindcast,
     result,
     spring_clock,
+    pack,
     init,
 ):
     _command.join(app)

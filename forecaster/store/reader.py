@@ -86,6 +86,17 @@ class Reader(Ledger):
         with ours(self._path):
             verify(self._db, COLUMNS)
 
+    def every(self, table: str) -> list[tuple[str, ...]]:
+        """Every row of a table as texts, in the order of its columns, without its sum.
+
+        Raises
+        ------
+        StateError
+            If one does not match its checksum.
+        """
+        with ours(self._path):
+            return [tuple(map(str, row)) for row in sound_rows(self._db, table)]
+
     # ------------------------------------------------------------ the past
 
     def runs_of(self, ids: Iterable[int]) -> dict[int, Run]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from forecaster.domain.growth.control import CLASSES, by_class
+from forecaster.domain.growth.control import CLASSES, OUTSIDE, by_class
 from forecaster.domain.result import expected as judging
 from forecaster.domain.result.expected import Expected, Found, Seen, expected
 from forecaster.domain.result.reduction import Reduction, reduction
@@ -165,11 +165,14 @@ def _off_stage(
 ) -> bool | None:
     """Whether the stage explains it: trials found clearly less there, and so little.
 
-    Clearly: the best there lies below the middle at the best stage.
+    Clearly: the best there lies below the middle at the best stage. A stage that no
+    trial bounds settles nothing.
     """
     if wanted is None or at_stage is None:
         return None
     if at_stage.control.value >= wanted.control.low:
         return False
+    if at_stage.control.source == OUTSIDE:
+        return None
     clearly = at_stage.control.high < wanted.control.value
     return True if clearly and found.low <= at_stage.high else None

@@ -30,6 +30,10 @@ CLASSES: tuple[Stage | None, ...] = (None, *STAGES)
 """Classes of heads: not out yet, then those at each stage and not yet at the next."""
 
 
+OUTSIDE = "not known: outside the stages of the published trial"
+"""The source of a control that no trial bounds."""
+
+
 @dataclass(frozen=True, slots=True)
 class WeedControl:
     """What is published on spraying one weed."""
@@ -133,7 +137,7 @@ def _outside(nearest: Sourced) -> Sourced:
         unit="share",
         low=0.0,
         high=nearest.high,
-        source="not known: outside the stages of the published trial",
+        source=OUTSIDE,
         page="from nothing to the nearest stage told; the middle is half of it",
         mark=Mark.ASSUMED,
     )

@@ -1,0 +1,106 @@
+"""The log of results: what is kept comes back, and what is damaged costs itself."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pytest
+from hostile_names import HOSTILE
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from forecaster.domain.result.result_log import ResultEntry
+from forecaster.settings.names import name_fault
+from forecaster.settings.stage_words import CLASSES
+from forecaster.store.results import (
+    add_result,
+    read_results,
+    result_line,
+    result_of,
+)
+from forecaster.store.sealed_line import UnreadableLine, sealed_line
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+NAMES = st.text(min_size=1, max_size=80).filter(lambda text: name_fault(text) is None)
+COUNTS = st.lists(st.integers(0, 100_000), min_size=1, max_size=30).map(tuple)
+ENTRIES = st.builds(
+    ResultEntry,
+    paddock=NAMES,
+    weed=NAMES,
+    year=st.integers(1960, 2200),
+    active=st.none() | NAMES,
+    stage=st.none() | st.sampled_from(sorted(CLASSES)),
+    side_cm=st.floats(5.0, 500.0),
+    treated=COUNTS,
+    untreated=COUNTS,
+    recorded=st.integers(0, 4_102_444_800).map(lambda s: np.datetime64(s, "s")),
+)
+
+
+def entry(paddock: str = "Creek Flat", **more: Any) -> ResultEntry:
+    """One result."""
+    values: dict[str, Any] = {
+        "weed": "silver_grass", "year": 2025, "active": "paraquat",
+        "stage": "flowering", "side_cm": 25.0, "treated": (3, 0), "untreated": (41, 38),
+        "recorded": np.datetime64("2026-06-01T01:02:03", "s"),
+    }  # fmt: skip
+    return ResultEntry(paddock, **(values | more))
+
+
+@settings(max_examples=80)
+@given(ENTRIES)
+def test_whatever_is_kept_comes_back(kept: ResultEntry) -> None:
+    """One line without an end in it."""
+    line = result_line(kept)
+    assert b"\n" not in line
+    assert result_of(line) == kept
+
+
+def test_names_that_are_only_text_come_back(tmp_path: Path) -> None:
+    """Forty hostile names, in order."""
+    path = tmp_path / "results.jsonl"
+    for name in HOSTILE:
+        add_result(path, entry(name))
+    log = read_results(path)
+    assert [each.paddock for each in log.entries] == list(HOSTILE)
+    assert log.warnings == ()
+
+
+def test_a_damaged_line_costs_only_itself(tmp_path: Path) -> None:
+    """Cut, changed and strange lines are told by number."""
+    path = tmp_path / "results.jsonl"
+    line = result_line(entry())
+    strange = sealed_line({"format": 1, "kind": "poem"})
+    content = [line, line[:-9], line.replace(b"41", b"42"), strange, line]
+    path.write_bytes(b"\n".join(content))
+    log = read_results(path)
+    assert len(log.entries) == 2
+    assert "lines 2, 3 cannot be read" in log.warnings[0]
+    assert "line 4: written by another version" in log.warnings[1]
+    assert read_results(tmp_path / "none.jsonl").entries == ()
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"paddock": ""}, {"paddock": 3}, {"year": 1066}, {"year": 2025.0},
+        {"side_cm": 0}, {"side_cm": True},
+        {"treated": []}, {"treated": 3}, {"treated": [-1]},
+        {"untreated": [True]}, {"stage": "blossom"}, {"stage": []}, {"active": ""},
+        {"recorded": "2026-06-01"}, {"recorded": 5},
+        {"recorded": "2026-99-01T01:02:03Z"},
+        {"more": 1},
+    ],
+)  # fmt: skip
+def test_a_line_with_a_sound_sum_and_nonsense_is_not_read(
+    change: dict[str, Any],
+) -> None:
+    """The checksum is no proof of sense."""
+    fields = json.loads(result_line(entry()))
+    del fields["sum"]
+    with pytest.raises(UnreadableLine):
+        result_of(sealed_line(fields | change))

@@ -6,6 +6,7 @@ import csv
 import hashlib
 import io
 import json
+import os
 import shutil
 import stat
 import zipfile
@@ -19,7 +20,6 @@ from hypothesis import strategies as st
 
 from forecaster.cli.main import exit_code
 from forecaster.errors import DataError, InputMissingError, OutputError
-from forecaster.service import unpack as unpacking
 from forecaster.service.pack import pack
 from forecaster.service.pack_tables import HISTORY, csv_bytes, csv_rows
 from forecaster.service.unpack import unpack
@@ -485,7 +485,7 @@ def test_a_disk_that_fails_leaves_nothing(
     def refuse(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(unpacking.os, "fsync", refuse)
+    monkeypatch.setattr(os, "fsync", refuse)
     with pytest.raises(OutputError, match="No space left"):
         unpack(path, empty)
     monkeypatch.undo()

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from forecaster.domain.planning.withholding import DAY, LabelSays
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    import numpy as np
 
     from forecaster.domain.planning.withholding import Withholding
 

@@ -91,9 +91,7 @@ def overlapping(job: Job, others: Iterable[Job]) -> tuple[Job, ...]:
     return tuple(
         each
         for each in others
-        if rig_of(each) == rig
-        and each.start < job.finish
-        and job.start < each.finish
+        if rig_of(each) == rig and each.start < job.finish and job.start < each.finish
     )
 
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class SeenHour:
-    """The air of one hour; NaN where not known. m/s, °, °C, %, mm."""
+    """The air of one hour; NaN where not known. m/s, °, °C, %, °C, mm."""
 
     time: np.datetime64
     wind_speed: float
@@ -22,11 +22,13 @@ class SeenHour:
     humidity: float
     delta_t: float
     rain: float
+    verdict: str = ""
+    """What the program made of the hour; empty where it was not judged."""
 
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """Hours of the job by one source: a forecast as issued, or the nearest station."""
+    """Hours of the job by one source; ``issued`` is NaT where not known."""
 
     source: str
     issued: np.datetime64
@@ -34,13 +36,17 @@ class Beside:
 
 
 @dataclass(frozen=True, slots=True)
-class Called:
-    """What the program itself made of those hours, if it could."""
+class Around:
+    """What stands beside a job, each block by itself, None where there is none."""
 
-    against: tuple[str, ...]
-    """Why they were not to be sprayed; empty if nothing spoke against."""
-    basis: str
-    """What that rests on; empty if it could not be told."""
+    forecast: Beside | None = None
+    """As judged for those hours, from before the start."""
+    observed: Beside | None = None
+    against: tuple[str, ...] = ()
+    """Why the program would not have sprayed then; empty if nothing spoke against."""
+
+
+NOTHING_AROUND = Around()
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,25 +54,23 @@ class Entry:
     """One line of the log that tells of a job: a record, or a correction of one."""
 
     number: int
-    id: str
     hash: str
     job: Job
     author: str
     recorded: np.datetime64
     """UTC ``datetime64[s]``"""
-    forecast: Beside | None = None
-    observed: Beside | None = None
-    called: Called | None = None
+    around: Around = NOTHING_AROUND
     corrects: str = ""
     """Hash of the entry it takes the place of; empty for a first record."""
     because: str = ""
 
     @property
     def unexplained(self) -> tuple[str, ...]:
-        """What spoke against the job, if name or reason is missing."""
-        said = self.job.said
-        told = said.get("override_by") and said.get("override_reason")
-        return () if self.called is None or told else self.called.against
+        """Who or why, of an override, that is missing: names of fields."""
+        if not self.around.against:
+            return ()
+        wanted = ("override_by", "override_reason")
+        return tuple(each for each in wanted if not self.job.has(each))
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +78,9 @@ class Taken:
     """A withdrawal: the record stays, and does not count any more."""
 
     number: int
-    id: str
+    hash: str
     withdraws: str
-    """Hash of the entry."""
+    """Hash of an entry of the record."""
     author: str
     because: str
     recorded: np.datetime64
@@ -95,9 +99,13 @@ class Record:
         return self.entries[-1]
 
     @property
-    def id(self) -> str:
-        """The name of the record, that of its first entry."""
-        return self.entries[0].id
+    def number(self) -> int:
+        """What the record is called: the number of its first entry."""
+        return self.entries[0].number
+
+    def holds(self, number: int) -> bool:
+        """Whether the entry of this number is one of it."""
+        return any(each.number == number for each in self.entries)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +122,36 @@ class RecordLog:
         """Those nobody withdrew."""
         return tuple(each for each in self.records if each.taken is None)
 
-    def record(self, wanted: str) -> Record | None:
-        """The record of this id, or None."""
-        return next((each for each in self.records if each.id == wanted), None)
+    def record(self, number: int) -> Record | None:
+        """The record with the entry of this number, or None."""
+        return next((each for each in self.records if each.holds(number)), None)
+
+
+def assembled(
+    lines: tuple[Entry | Taken, ...],
+) -> tuple[tuple[Record, ...], tuple[int, ...]]:
+    """Records from the lines of a log in order, and the numbers that point nowhere.
+
+    A correction whose record cannot be found stands as a record of its own, so that
+    what was sprayed is never lost.
+    """
+    found: dict[str, list[Entry]] = {}
+    home: dict[str, str] = {}
+    taken: dict[str, Taken] = {}
+    lost: list[int] = []
+    for line in lines:
+        points = line.withdraws if isinstance(line, Taken) else line.corrects
+        first = home.get(points, "")
+        if points and not first:
+            lost.append(line.number)
+        if isinstance(line, Taken):
+            if first:
+                taken.setdefault(first, line)
+            continue
+        first = first or line.hash
+        home[line.hash] = first
+        found.setdefault(first, []).append(line)
+    records = tuple(
+        Record(tuple(entries), taken.get(first)) for first, entries in found.items()
+    )
+    return records, tuple(lost)

@@ -13,6 +13,16 @@ if TYPE_CHECKING:
     import numpy as np
 
     from forecaster.domain.planning.withholding import Withholding
+    from forecaster.domain.sourced import Sourced
+
+
+@dataclass(frozen=True, slots=True)
+class AfterNumbers:
+    """Days after the day of the finish [d], each from and until."""
+
+    second_look: tuple[Sourced, Sourced]
+    held: tuple[Sourced, Sourced]
+    """For which the feed keeps its quality; less after a soaking."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,3 +53,11 @@ def re_entry(
         return None
     ends: np.datetime64 = finish + (held.days * DAY).astype("timedelta64[s]")
     return ReEntry(ends, max(rule, day_of(ends) + DAY))
+
+
+def days_after(
+    day: np.datetime64, span: tuple[Sourced, Sourced]
+) -> tuple[np.datetime64, np.datetime64]:
+    """First and last day of a span that is counted from ``day``, ``datetime64[D]``."""
+    first, last = span
+    return day + round(first.value) * DAY, day + round(last.value) * DAY

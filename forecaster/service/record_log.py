@@ -5,23 +5,25 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from forecaster.domain.record.job import overlapping
 from forecaster.domain.record.log import Entry, Record, RecordLog, Taken
 from forecaster.errors import UsageError
 from forecaster.service.farm_sprayed import records_path
 from forecaster.service.look_count import checked_text
 from forecaster.service.look_log import author
+from forecaster.service.moments import local_day
 from forecaster.service.record_around import around
 from forecaster.service.record_words import job_asked
 from forecaster.service.wiring import paddock_called
 from forecaster.settings.names import same_name
 from forecaster.settings.shipped import demo_folder
+from forecaster.sources.season import season_span
 from forecaster.store.records import add_entries, read_records
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-
-    import numpy as np
 
     from forecaster.domain.record.job import Job
     from forecaster.service.look_dates import Present
@@ -77,6 +79,18 @@ def log_of(farm: Farm, paddock: str | None = None) -> RecordLog:
         if not found:
             paddock_called(farm, paddock)
     return replace(log, records=tuple(sorted(found, key=lambda e: e.now.job.start)))
+
+
+def of_season(log: RecordLog, farm: Farm, now: np.datetime64) -> RecordLog:
+    """The records of the season that ``now`` lies in."""
+    first, _ = season_span(farm.place, now)
+    zone = farm.place.zone
+    kept = tuple(
+        each
+        for each in log.records
+        if np.datetime64(local_day(each.now.job.start, zone), "D") >= first
+    )
+    return replace(log, records=kept)
 
 
 def write(farm: Farm, jobs: Sequence[Job], by: str | None, present: Present) -> Written:

@@ -11,6 +11,8 @@ from forecaster.render.table import moment, table
 from forecaster.render.words import LocalClock
 
 if TYPE_CHECKING:
+    from forecaster.domain.record.fields import Field
+    from forecaster.domain.record.job import Job
     from forecaster.domain.record.log import Beside
     from forecaster.domain.record.view import RecordsView, RecordView
     from forecaster.render.table import Cell
@@ -43,7 +45,7 @@ def _row(farm: str, view: RecordView, clock: LocalClock) -> list[Cell]:
         job.active,
         moment(job.start, clock),
         moment(job.finish, clock),
-        *(job.said.get(each.name) for each in FIELDS),
+        *(_said(job, each) for each in FIELDS),
         None if wind is None else wind.typed,
         None if wind is None else round(wind.speed * 3.6, 1),
         None if wind is None or math.isnan(wind.side) else wind.side,
@@ -60,6 +62,12 @@ def _row(farm: str, view: RecordView, clock: LocalClock) -> list[Cell]:
         moment(entry.recorded, clock),
         entry.hash,
     ]
+
+
+def _said(job: Job, field: Field) -> Cell:
+    """A number as one, so that a spreadsheet can add it up."""
+    typed = job.said.get(field.name)
+    return float(typed) if typed and field.number else typed
 
 
 def _beside(beside: Beside | None, clock: LocalClock) -> str | None:

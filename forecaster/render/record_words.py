@@ -119,14 +119,22 @@ def missing_words(view: RecordView, rules: StateRules | None) -> list[str]:
     ]
     if rules is None:
         return [*lines, NO_STATE]
+    return [*lines, *_lacking(view, rules), deadline_words(view, rules)]
+
+
+def _lacking(view: RecordView, rules: StateRules) -> list[str]:
+    """One line for each source that wants fields."""
+    found: dict[str, list[str]] = {}
     for each in view.missing:
         when = f", {each.when}" if each.when else ""
-        who = f"{rules.state} law" if each.rank is Rank.LAW else "advice"
-        lines.append(
-            f"missing: {label_of(each.name)} ({who}{when}; {each.source}, {each.page}; "
-            f"{each.mark})"
-        )
-    return [*lines, deadline_words(view, rules)]
+        legal = each.rank is Rank.LAW
+        who = f"by the law of {rules.state}" if legal else "by advice"
+        head = f"missing {who}{when} ({each.source}, {each.page}; {each.mark})"
+        found.setdefault(head, []).append(label_of(each.name))
+    unknown = not any(each.rank is Rank.LAW for each in rules.needed)
+    law = f"what the law of {rules.state} wants in a record: {NOT_FOUND}"
+    lines = [f"{head}: {'; '.join(labels)}" for head, labels in found.items()]
+    return [law, *lines] if unknown else lines
 
 
 def deadline_words(view: RecordView, rules: StateRules) -> str:

@@ -58,7 +58,8 @@ def _observed(
     farm: Farm, job: Job, clock_now: np.datetime64
 ) -> tuple[Beside | None, tuple[str, ...]]:
     try:
-        weather = load_weather(farm, clock_now, offline=True)
+        at = f"{job.finish}Z"
+        weather = load_weather(farm, clock_now, at=at, offline=True)
     except ForecasterError as error:
         return None, (f"no observed hours stand beside it: {error}",)
     frame = weather.frame

@@ -179,12 +179,7 @@ def load_farm(folder: Path) -> Farm:
     if faults:
         raise SettingsError(faults)
     labels = {name: _label(name, entry) for name, entry in file.labels.items()}
-    place = Place(
-        file.farm.latitude,
-        file.farm.longitude,
-        file.farm.elevation_m,
-        file.farm.zone,
-    )
+    place = _place(file)
     measured = file.weather.errors
     return Farm(
         folder=path.parent,
@@ -211,6 +206,11 @@ def load_farm(folder: Path) -> Farm:
         rigs=rigs_of(file),
         state=state_of(file.farm.zone, file.farm.state),
     )
+
+
+def _place(file: FarmFile) -> Place:
+    at = file.farm
+    return Place(at.latitude, at.longitude, at.elevation_m, at.zone)
 
 
 def _paddocks(

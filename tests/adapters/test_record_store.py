@@ -11,57 +11,21 @@ import time
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
 import pytest
+from spray_records import AT, HOUR, add, entry
 
-from forecaster.domain.planning.withholding import LabelSays, Withholding
-from forecaster.domain.record.job import Job, Tank, Wind, WindChange
 from forecaster.domain.record.log import (
-    Around,
-    Beside,
     Entry,
-    RecordLog,
-    SeenHour,
     Taken,
 )
 from forecaster.errors import InputMissingError
 from forecaster.store import records as store
+from forecaster.store.record_chain import chain_of
 from forecaster.store.record_lines import LONGEST_LINE, hash_of
-from forecaster.store.records import add_entries, read_records, verified
+from forecaster.store.records import read_records, verified
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-AT = np.datetime64("2026-10-14T01:00", "s")
-HOUR = np.timedelta64(3600, "s")
-NAN = float("nan")
-
-
-def entry(number: int = 1, **changes: Any) -> Entry:
-    """A record with something in every part of it."""
-    hour = SeenHour(AT, 4.4, 225.0, 14.1, 60.0, 4.1, 0.0, "look first")
-    seen = SeenHour(AT, NAN, NAN, NAN, NAN, NAN, NAN)
-    job = Job(
-        "Creek Flät", "glyphosate", AT, AT + 5 * HOUR, {"product": f"label {number}"},
-        Wind(4.4, NAN, "x"), (WindChange(AT + HOUR, Wind(3.0, 270.0, "W 11")),),
-        (Tank(AT, AT + HOUR, NAN, 25.0),), Withholding(LabelSays.DAYS, 7),
-    )  # fmt: skip
-    around = Around(
-        Beside("hours.csv", AT - HOUR, (hour,)),
-        Beside("station", np.datetime64("NaT", "s"), (seen,)),
-        ("hold: dark",),
-    )
-    told: dict[str, Any] = {"around": around, "because": ""}
-    return Entry(0, "", job, "J", AT + 6 * HOUR, **{**told, **changes})
-
-
-def add(path: Path, *lines: Entry | Taken) -> tuple[Entry | Taken, ...]:
-    """Append them whatever the log holds."""
-
-    def all_of(_: RecordLog) -> tuple[Entry | Taken, ...]:
-        return lines
-
-    return add_entries(path, all_of)[0]
 
 
 @pytest.fixture
@@ -117,9 +81,7 @@ def test_every_flipped_byte_is_noticed(log: Path, mask: int) -> None:
     unseen = [
         at
         for at in range(len(whole))
-        if not store.chain_of(
-            whole[:at] + bytes([whole[at] ^ mask]) + whole[at + 1 :]
-        ).line
+        if not chain_of(whole[:at] + bytes([whole[at] ^ mask]) + whole[at + 1 :]).line
     ]
     assert unseen == []
 
@@ -169,7 +131,7 @@ def test_cut_at_every_byte_of_the_last_line(tmp_path: Path) -> None:
     whole = path.read_bytes()
     start = whole[:-1].rindex(b"\n") + 1
     for cut in range(start + 1, len(whole) - 1):
-        chain = store.chain_of(whole[:cut])
+        chain = chain_of(whole[:cut])
         assert (chain.line, chain.entries) == (3, 2)
         assert "cut off" in chain.fault
         found = store._log(path, whole[:cut])
@@ -199,7 +161,7 @@ WRITER = """
 import sys
 from pathlib import Path
 sys.path.insert(0, sys.argv[2])
-from tests.adapters.test_record_store import add, entry
+from spray_records import add, entry
 print("ready", flush=True)
 while True:
     add(Path(sys.argv[1]), entry(1))
@@ -212,7 +174,7 @@ def test_killed_while_writing(tmp_path: Path, root: Path) -> None:
     path = tmp_path / "records.jsonl"
     for pause in (0.02, 0.05, 0.08):
         writer = subprocess.Popen(
-            [sys.executable, "-c", WRITER, str(path), str(root)],
+            [sys.executable, "-c", WRITER, str(path), str(root / "tests" / "shared")],
             stdout=subprocess.PIPE,
             cwd=root,
         )

@@ -11,15 +11,15 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 import pytest
+from hostile_names import HOSTILE
+from page_reader import Page, can_be_read_aloud, stands_alone
+from spray_records import add, entry
 
 from forecaster.cli.main import exit_code
 from forecaster.errors import InputMissingError
 from forecaster.service import farm_sprayed, look_dates
 from forecaster.service.wiring import farm_day
 from forecaster.settings.shipped import demo_folder
-from tests.adapters.test_record_store import add, entry
-from tests.shared.hostile_names import HOSTILE
-from tests.shared.page_reader import Page, can_be_read_aloud, stands_alone
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -11,6 +11,7 @@ from forecaster.errors import UsageError
 from forecaster.service.clock import utc_now
 from forecaster.service.farm_day import FarmDay
 from forecaster.service.farm_looks import load_looks
+from forecaster.service.farm_sprayed import farm_on
 from forecaster.service.moments import local_day
 from forecaster.service.weather import load_weather
 from forecaster.settings.farm import FARM_FILE, Farm, Paddock, load_farm
@@ -43,8 +44,9 @@ def farm_day(
     today = local_day(weather.now, weather.place.zone)
     latest = max(today, local_day(clock, weather.place.zone))
     looks, told = load_looks(farm)
-    weather = replace(weather, warnings=(*weather.warnings, *told))
-    return FarmDay.of(farm.on(today, latest), weather, looks), demo
+    then, said = farm_on(farm, weather.now, latest)
+    weather = replace(weather, warnings=(*weather.warnings, *told, *said))
+    return FarmDay.of(then, weather, looks), demo
 
 
 def farm_at(folder: Path | None) -> tuple[Farm, bool]:

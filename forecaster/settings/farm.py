@@ -30,6 +30,7 @@ from forecaster.settings.library import Library, load_library
 from forecaster.settings.map_file import FarmMap, read_map
 from forecaster.settings.names import same_name
 from forecaster.settings.paddock_choice import typed as typed_choice
+from forecaster.settings.record_rules import state_of
 from forecaster.settings.rig_file import rigs_of
 from forecaster.settings.shipped import config_folder
 
@@ -49,6 +50,7 @@ if TYPE_CHECKING:
     from forecaster.settings.actives import Active
     from forecaster.settings.document import Document
     from forecaster.settings.farm_file import PaddockEntry
+    from forecaster.settings.record_rules import StateId
     from forecaster.settings.stock_file import GrazedEntry
 
 FARM_FILE = "farm.toml"
@@ -130,6 +132,8 @@ class Farm:
     map_file: str | None = None
     """What is published on spraying each weed, by weed id."""
     rigs: tuple[Rig, ...] = ()
+    state: StateId | None = None
+    """Whose law on records holds; None where the zone lies in no state known."""
 
     def on(self, today: dt.date, latest: dt.date) -> Farm:
         """The farm as it was on ``today``: what came later has not happened yet.
@@ -221,12 +225,13 @@ def load_farm(folder: Path) -> Farm:
         alerts=alerts_of(file.alerts, library.alerts),
         map_file=file.farm.map,
         rigs=rigs_of(file),
+        state=state_of(file.farm.zone, file.farm.state),
     )
 
 
 def _place(file: FarmFile) -> Place:
-    farm = file.farm
-    return Place(farm.latitude, farm.longitude, farm.elevation_m, farm.zone)
+    at = file.farm
+    return Place(at.latitude, at.longitude, at.elevation_m, at.zone)
 
 
 def _paddocks(

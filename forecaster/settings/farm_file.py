@@ -23,6 +23,7 @@ from forecaster.settings.document import (
     within,
 )
 from forecaster.settings.feed_file import FeedEntry, PricesEntry
+from forecaster.settings.record_rules import StateId
 from forecaster.settings.rig_file import RigEntry
 from forecaster.settings.stock_file import GrazedEntry, MobEntry, Name
 
@@ -59,6 +60,7 @@ class FarmEntry(Strict):
     longitude: Annotated[Number, within(-180, 180)]
     elevation_m: Annotated[Number, within(-100, 3000)] = 100.0
     map: Text | None = None
+    state: StateId | None = None
 
     @field_validator("zone")
     @classmethod

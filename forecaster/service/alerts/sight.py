@@ -30,6 +30,7 @@ def look(farm: Farm, now: np.datetime64, *, offline: bool = False) -> Sight:
     """Read weather, looks and windows of a farm; want of weather is an answer, too."""
     from forecaster.service.farm_day import FarmDay
     from forecaster.service.farm_looks import load_looks
+    from forecaster.service.farm_sprayed import farm_on
     from forecaster.service.moments import local_day
     from forecaster.service.readings import basis_of, farm_reading, readings
     from forecaster.service.weather import load_weather
@@ -39,11 +40,12 @@ def look(farm: Farm, now: np.datetime64, *, offline: bool = False) -> Sight:
         weather = load_weather(farm, now, offline=offline)
         looks, told = load_looks(farm)
         today = local_day(weather.now, weather.place.zone)
-        day = FarmDay.of(farm.on(today, today), weather, looks)
+        then, said = farm_on(farm, weather.now, today)
+        day = FarmDay.of(then, weather, looks)
         windows = readings(day)
     except ForecasterError as error:
         return blind(farm, now, str(error), error.exit_code, basis=basis)
-    return Sight(farm_reading(day, now, basis), windows, notes=tuple(told))
+    return Sight(farm_reading(day, now, basis), windows, notes=(*told, *said))
 
 
 def blind(

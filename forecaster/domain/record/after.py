@@ -1,0 +1,63 @@
+"""When stock may come back after a finish, to the hour and to the printed day."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from forecaster.domain.planning.withholding import DAY, LabelSays
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import numpy as np
+
+    from forecaster.domain.planning.withholding import Withholding
+    from forecaster.domain.sourced import Sourced
+
+
+@dataclass(frozen=True, slots=True)
+class AfterNumbers:
+    """Days after the day of the finish [d], each from and until."""
+
+    second_look: tuple[Sourced, Sourced]
+    held: tuple[Sourced, Sourced]
+    """For which the feed keeps its quality; less after a soaking."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReEntry:
+    """``ends``: UTC, when the whole days are over; ``day``: the day that is printed."""
+
+    ends: np.datetime64
+    day: np.datetime64
+
+
+def re_entry(
+    finish: np.datetime64,
+    held: Withholding,
+    day_of: Callable[[np.datetime64], np.datetime64],
+) -> ReEntry | None:
+    """When stock may come in after a spray that ended at ``finish``.
+
+    Finish Wednesday 14 October 17:00 and seven whole days end Wednesday 21 October
+    17:00; printed is Thursday the 22nd. Days are 24 hours each. Where a night of the
+    clock's change pushes the end past midnight, the day printed moves on with it, so
+    it is never early. ``day_of`` gives the local day of a moment. (Common practice,
+    no source.)
+
+    None unless the days were typed.
+    """
+    rule = held.not_before(day_of(finish))
+    if held.says is not LabelSays.DAYS or held.days is None or rule is None:
+        return None
+    ends: np.datetime64 = finish + (held.days * DAY).astype("timedelta64[s]")
+    return ReEntry(ends, max(rule, day_of(ends) + DAY))
+
+
+def days_after(
+    day: np.datetime64, span: tuple[Sourced, Sourced]
+) -> tuple[np.datetime64, np.datetime64]:
+    """First and last day of a span that is counted from ``day``, ``datetime64[D]``."""
+    first, last = span
+    return day + round(first.value) * DAY, day + round(last.value) * DAY

@@ -17,6 +17,7 @@ from forecaster.service.clock import utc_now
 from forecaster.service.look_count import weed_called
 from forecaster.service.look_log import own_farm
 from forecaster.service.moments import as_utc, local_day
+from forecaster.service.springs import springs
 from forecaster.service.wiring import paddock_called
 from forecaster.settings.names import unknown
 from forecaster.settings.stage_words import CLASSES as NAMED
@@ -70,7 +71,7 @@ def result(farm: Farm, paddock: str, asked: AskedResult) -> ResultPage:
     stage = result_words.stage_of(asked.stage)
     typed = result_words.control_of(asked.control)
     wanted, at_stage = _wanted(farm, weed, active, stage, typed)
-    run = 0 if active is None else _run(here, active, year)
+    run = 0 if active is None else _run(farm, here, active, year)
     judged = judging.judged(found, wanted)
     told = Seen(_off_stage(wanted, at_stage, found), asked.uneven, asked.rain)
     return ResultPage(
@@ -130,9 +131,10 @@ def _quantile(free: int) -> float:
     return float(stdtrit(free, 1.0 - (1.0 - COVER) / 2.0))
 
 
-def _run(paddock: Paddock, active: str, year: int) -> int:
+def _run(farm: Farm, paddock: Paddock, active: str, year: int) -> int:
     """Springs running up to this spray, itself among them."""
-    years = {each for each, used in paddock.past if used == active and each < year}
+    past = springs(paddock, farm.actives, today_of(farm).year)
+    years = {each for each, used in past if used == active and each < year}
     return running(years | {year}, year)
 
 

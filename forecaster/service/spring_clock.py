@@ -8,6 +8,7 @@ from forecaster.domain.result.result_page import ClockPage
 from forecaster.domain.result.spring_clock import candidates, ticks
 from forecaster.errors import InputMissingError, SettingsError
 from forecaster.service.result import results_path, today_of
+from forecaster.service.springs import springs
 from forecaster.settings.names import same_name
 from forecaster.store.results import ResultLog, read_results
 
@@ -31,9 +32,10 @@ def clock_page(farm: Farm) -> ClockPage:
     today = today_of(farm)
     _check_past(farm, today.year)
     latest = today.year if today.month >= SPRING else today.year - 1
-    listed = [
-        tick for each in farm.paddocks for tick in ticks(each.name, each.past, latest)
-    ]
+    past = {
+        each.name: springs(each, farm.actives, today.year) for each in farm.paddocks
+    }
+    listed = [tick for name, used in past.items() for tick in ticks(name, used, latest)]
     log = _log(farm)
     shares = {
         (each.name, weed): share
@@ -44,7 +46,7 @@ def clock_page(farm: Farm) -> ClockPage:
         farm=farm.name,
         latest=latest,
         ticks=tuple(sorted(listed, key=lambda each: -each.run)),
-        untyped=tuple(each.name for each in farm.paddocks if not each.past),
+        untyped=tuple(name for name, used in past.items() if not used),
         candidates=candidates(shares, _seedlings(farm, log.entries)),
         warnings=log.warnings,
     )

@@ -211,6 +211,19 @@ def test_the_clock_lists_springs_running(capsys: pytest.CaptureFixture[str]) -> 
     assert [each["running"] for each in found["springs"]] == [3, 2]
 
 
+def test_last_springs_of_the_choice_count_too(
+    capsys: pytest.CaptureFixture[str], farm: Path
+) -> None:
+    """Newest first: 2025 and 2023; hay between them breaks the run."""
+    path = farm / "farm.toml"
+    text = path.read_text(encoding="utf-8")
+    new = 'last_springs = ["paraquat", "hay", "paraquat"]'
+    path.write_text(text.replace('last_springs = ["nothing"]', new), encoding="utf-8")
+    found = tree(capsys, "clock", "--farm", str(farm))["springs"]
+    (ours,) = [each for each in found if each["active"] == "paraquat"]
+    assert (ours["years"], ours["running"]) == ([2023, 2025], 1)
+
+
 def test_a_log_that_cannot_be_read_costs_only_its_counts(
     capsys: pytest.CaptureFixture[str], farm: Path
 ) -> None:

@@ -114,16 +114,19 @@ def write(farm: Farm, jobs: Sequence[Job], by: str | None, present: Present) -> 
 
     def choose(log: RecordLog) -> list[Entry]:
         standing = [each.now for each in log.standing]
+        new: list[Entry] = []
         for entry in made:
-            known.extend(e for e in standing if _same(e.job, entry.job))
-            shared = overlapping(entry.job, [e.job for e in standing])
+            before = [e for e in standing if _same(e.job, entry.job)]
+            known.extend(before)
+            if before or any(_same(e.job, entry.job) for e in new):
+                continue
+            there = [e.job for e in (*standing, *new)]
             told.extend(
                 f"the same rig was in {each.paddock} at that time, as recorded"
-                for each in shared
-                if not _same(each, entry.job)
+                for each in overlapping(entry.job, there)
             )
-        kept = [each.job for each in known]
-        return [e for e in made if not any(_same(e.job, each) for each in kept)]
+            new.append(entry)
+        return new
 
     added, before = add_entries(path, choose)
     new = tuple(each for each in added if isinstance(each, Entry))

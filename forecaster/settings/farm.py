@@ -296,6 +296,36 @@ def _paddock(
     library: Library,
 ) -> Paddock:
     shape = drawn.paddocks.get(same_name(entry.name)) if drawn else None
+    around = _around(entry, file, drawn)
+    area = hectares(shape.geometry) if shape else 0.0
+    choice = typed_choice(entry, file)
+    return Paddock(
+        name=entry.name,
+        hectares=entry.hectares if entry.hectares is not None else area,
+        weeds=dict(entry.weeds),
+        target=entry.target or choice.weighed[0].weed,
+        actives=tuple(entry.actives or library.actives),
+        autumn_break=entry.autumn_break,
+        sprayed=entry.sprayed,
+        hollow=entry.hollow,
+        note=entry.note,
+        near=around[0],
+        surveyed=around[1],
+        grazed=tuple(_grazed(each) for each in entry.grazed),
+        stays=_stays(entry, file),
+        ryegrass_toxicity=entry.ryegrass_toxicity,
+        value=entry.value,
+        middle=middle(shape.geometry) if shape else None,
+        typed=choice,
+        past=tuple((each.year, each.active) for each in entry.past),
+    )
+
+
+def _around(
+    entry: PaddockEntry, file: FarmFile, drawn: FarmMap | None
+) -> tuple[tuple[Near, ...], bool]:
+    """What lies near, the nearest first, and whether anybody has looked."""
+    shape = drawn.paddocks.get(same_name(entry.name)) if drawn else None
     found = []
     typed = [
         each
@@ -314,30 +344,8 @@ def _paddock(
         for each in typed
     ]  # fmt: skip
     on_map = shape is not None and drawn is not None and bool(drawn.sensitive)
-    area = hectares(shape.geometry) if shape else 0.0
-    choice = typed_choice(entry, file)
-    return Paddock(
-        name=entry.name,
-        hectares=entry.hectares if entry.hectares is not None else area,
-        weeds=dict(entry.weeds),
-        target=entry.target or choice.weighed[0].weed,
-        actives=tuple(entry.actives or library.actives),
-        autumn_break=entry.autumn_break,
-        sprayed=entry.sprayed,
-        hollow=entry.hollow,
-        note=entry.note,
-        near=tuple(
-            sorted((each for each in found if each), key=lambda each: each.distance)
-        ),
-        surveyed=on_map or bool(typed) or entry.nothing_near,
-        grazed=tuple(_grazed(each) for each in entry.grazed),
-        stays=_stays(entry, file),
-        ryegrass_toxicity=entry.ryegrass_toxicity,
-        value=entry.value,
-        middle=middle(shape.geometry) if shape else None,
-        typed=choice,
-        past=tuple((each.year, each.active) for each in entry.past),
-    )
+    told = sorted((each for each in found if each), key=lambda each: each.distance)
+    return tuple(told), on_map or bool(typed) or entry.nothing_near
 
 
 def _grazed(entry: GrazedEntry) -> Grazed:

@@ -343,13 +343,13 @@ finish = 2026-10-13T13:00:00+11:00
 
 
 def test_a_sheet(record: Ran, tmp_path: Path) -> None:
-    """Both are recorded, oldest first in the list; again adds nothing."""
+    """Each is recorded once, oldest first in the list; again adds nothing."""
     path = tmp_path / "sheet.toml"
-    path.write_text(SHEET, encoding="utf-8")
+    path.write_text(SHEET + SHEET, encoding="utf-8")
     assert record("--sheet", path)[0] == 0
     assert [e["job"]["paddock"] for e in told(record)] == ["House", "Creek Flat"]
     assert told(record)[1]["job"]["fields"] == {"hectares": "25"}
-    assert record("--sheet", path)[1].count("Already in the log") == 2
+    assert record("--sheet", path)[1].count("Already in the log") == 4
 
 
 @pytest.mark.parametrize(

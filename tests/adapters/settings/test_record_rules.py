@@ -87,7 +87,7 @@ def test_days_of_what_comes_after() -> None:
 def test_a_wrong_file_is_told_with_its_place(tmp_path: Path) -> None:
     """An unknown field and a wrong unit, both at once."""
     text = (config_folder() / "records" / "vic.toml").read_text(encoding="utf-8")
-    text = text.replace('"product"', '"prodct"', 1)
+    text = text.replace('"product"', '"products"', 1)
     text = re.sub(r'(deadline_hours = .*?)unit = "h"', r'\1unit = "d"', text)
     path = tmp_path / "vic.toml"
     path.write_text(text, encoding="utf-8")

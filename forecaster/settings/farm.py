@@ -194,8 +194,6 @@ def load_farm(folder: Path) -> Farm:
     faults = farm_checks.faults(document, file, library, drawn)
     if faults:
         raise SettingsError(faults)
-    labels = {name: _label(name, entry) for name, entry in file.labels.items()}
-    measured = file.weather.errors
     return Farm(
         folder=path.parent,
         name=file.farm.name,
@@ -205,16 +203,14 @@ def load_farm(folder: Path) -> Farm:
         paddocks=_paddocks(file, drawn, library),
         weeds=library.weeds,
         actives=library.actives,
-        labels=labels,
+        labels={name: _label(name, entry) for name, entry in file.labels.items()},
         limits={
             mode: farm_checks.own_choices(found, file.advice)
             for mode, found in library.limits.items()
         },
         look_numbers=library.looks,
         grazing=library.grazing,
-        errors=read_errors(path.parent / measured, _place(file))
-        if measured
-        else ASSUMED,
+        errors=_errors(path.parent, file),
         document=document,
         dates=typed_dates(file),
         controls=library.controls,
@@ -227,6 +223,12 @@ def load_farm(folder: Path) -> Farm:
         rigs=rigs_of(file),
         state=state_of(file.farm.zone, file.farm.state),
     )
+
+
+def _errors(folder: Path, file: FarmFile) -> Errors:
+    """Errors of forecasts that were measured here, else the assumed ones."""
+    measured = file.weather.errors
+    return read_errors(folder / measured, _place(file)) if measured else ASSUMED
 
 
 def _place(file: FarmFile) -> Place:

@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from forecaster.render import words
 from forecaster.render.json import iso
 from forecaster.render.record_words import (
@@ -163,7 +161,7 @@ def _hours(beside: Beside | None) -> dict[str, Any] | None:
         return None
     return {
         "source": beside.source,
-        "issued": None if np.isnat(beside.issued) else iso(beside.issued),
+        "issued": iso(beside.issued),
         "hours": [
             {
                 "time": iso(hour.time),

@@ -6,12 +6,16 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from forecaster.domain.growth.look import Look
 from forecaster.domain.growth.look_log import LookEntry, Withdrawal
-from forecaster.settings.names import name_fault, text_fault
 from forecaster.settings.stage_words import CLASSES, class_name
+from forecaster.store.line_values import (
+    matching,
+    moment_in,
+    moment_text,
+    name_in,
+    text_in,
+)
 from forecaster.store.sealed_line import UnreadableLine, opened_line, sealed_line
 
 FORMAT = 1
@@ -20,7 +24,6 @@ MOST_HEADS = 100_000
 """[heads] of one class; nobody counts more."""
 
 _ID = re.compile(r"[a-z0-9][a-z0-9-]{0,63}", re.ASCII)
-_MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,13 +41,13 @@ def look_line(entry: LookEntry) -> bytes:
             "id": look.id,
             "paddock": look.paddock,
             "weed": look.weed,
-            "moment": _iso(look.moment),
+            "moment": moment_text(look.moment),
             "counts": {class_name(each): count for each, count in look.counts},
             "typed": [list(pair) for pair in entry.typed],
             "author": look.author,
             "note": look.note,
             "photo": look.photo,
-            "recorded": _iso(entry.recorded),
+            "recorded": moment_text(entry.recorded),
         }
     )
 
@@ -58,7 +61,7 @@ def withdrawal_line(withdrawal: Withdrawal) -> bytes:
             "look": withdrawal.look,
             "author": withdrawal.author,
             "reason": withdrawal.reason,
-            "recorded": _iso(withdrawal.recorded),
+            "recorded": moment_text(withdrawal.recorded),
         }
     )
 
@@ -89,55 +92,29 @@ def _look(fields: dict[str, Any]) -> LookEntry:
     if len(known) != len(counts) or not known:
         raise ValueError
     look = Look(
-        id=_matching(_ID, fields["id"]),
-        paddock=_name(fields["paddock"]),
-        weed=_name(fields["weed"]),
-        moment=_moment(fields["moment"]),
+        id=matching(_ID, fields["id"]),
+        paddock=name_in(fields["paddock"]),
+        weed=name_in(fields["weed"]),
+        moment=moment_in(fields["moment"]),
         counts=tuple(known),
-        author=_name(fields["author"]),
-        note=_text(fields["note"]),
-        photo=_text(fields["photo"]),
+        author=name_in(fields["author"]),
+        note=text_in(fields["note"]),
+        photo=text_in(fields["photo"]),
     )
-    typed = tuple((_text(word), _count(count)) for word, count in fields["typed"])
-    return LookEntry(look, typed, _moment(fields["recorded"]))
+    typed = tuple((text_in(word), _count(count)) for word, count in fields["typed"])
+    return LookEntry(look, typed, moment_in(fields["recorded"]))
 
 
 def _withdrawal(fields: dict[str, Any]) -> Withdrawal:
     return Withdrawal(
-        look=_matching(_ID, fields["look"]),
-        author=_name(fields["author"]),
-        reason=_text(fields["reason"]),
-        recorded=_moment(fields["recorded"]),
+        look=matching(_ID, fields["look"]),
+        author=name_in(fields["author"]),
+        reason=text_in(fields["reason"]),
+        recorded=moment_in(fields["recorded"]),
     )
-
-
-def _name(value: Any) -> str:
-    if not isinstance(value, str) or name_fault(value):
-        raise ValueError
-    return value
-
-
-def _text(value: Any) -> str:
-    if not isinstance(value, str) or text_fault(value):
-        raise ValueError
-    return value
 
 
 def _count(value: Any) -> int:
     if type(value) is not int or not 0 <= value <= MOST_HEADS:
         raise ValueError
     return value
-
-
-def _matching(pattern: re.Pattern[str], value: Any) -> str:
-    if not pattern.fullmatch(value):
-        raise ValueError
-    return str(value)
-
-
-def _moment(value: Any) -> np.datetime64:
-    return np.datetime64(_matching(_MOMENT, value)[:-1], "s")
-
-
-def _iso(moment: np.datetime64) -> str:
-    return f"{moment.astype('datetime64[s]')}Z"

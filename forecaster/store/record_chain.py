@@ -11,11 +11,11 @@ from forecaster.store.record_lines import (
     DAMAGED,
     FIRST,
     HASH,
-    UnreadableLine,
     canonical,
     fields_of,
     hash_of,
 )
+from forecaster.store.sealed_line import UnreadableLine
 
 _SHORT = 12
 

@@ -13,15 +13,20 @@ from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 from forecaster.domain.record.log import Entry, Taken
-from forecaster.settings.names import name_fault, text_fault
+from forecaster.store.line_values import (
+    matching,
+    moment_in,
+    moment_text,
+    name_in,
+    text_in,
+)
 from forecaster.store.record_parts import (
     around_of,
     around_tree,
-    iso,
     job_of,
     job_tree,
-    moment,
 )
+from forecaster.store.sealed_line import UnreadableLine
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,10 +41,6 @@ HASH = "hash"
 BEFORE = "before"
 DAMAGED = "damaged"
 _HASH = re.compile(r"[0-9a-f]{64}", re.ASCII)
-
-
-class UnreadableLine(ValueError):  # noqa: N818 - a line, not a fault of the program
-    """What is wrong with a line of the log."""
 
 
 class Foreign:
@@ -81,7 +82,7 @@ def entry_fields(entry: Entry) -> dict[str, Any]:
         "job": job_tree(entry.job),
         "around": around_tree(entry.around),
         "author": entry.author,
-        "recorded": iso(entry.recorded),
+        "recorded": moment_text(entry.recorded),
         "corrects": entry.corrects,
         "because": entry.because,
     }
@@ -94,7 +95,7 @@ def taken_fields(taken: Taken) -> dict[str, Any]:
         "withdraws": taken.withdraws,
         "author": taken.author,
         "because": taken.because,
-        "recorded": iso(taken.recorded),
+        "recorded": moment_text(taken.recorded),
     }
 
 
@@ -148,11 +149,11 @@ def _entry(fields: dict[str, Any]) -> Entry:
         number=_number(fields["number"]),
         hash=fields[HASH],
         job=job_of(fields["job"]),
-        author=_name(fields["author"]),
-        recorded=moment(fields["recorded"]),
+        author=name_in(fields["author"]),
+        recorded=moment_in(fields["recorded"]),
         around=around_of(fields["around"]),
-        corrects=_hash(corrects) if corrects else "",
-        because=_text(fields["because"]),
+        corrects=matching(_HASH, corrects) if corrects else "",
+        because=text_in(fields["because"]),
     )
 
 
@@ -160,32 +161,14 @@ def _taken(fields: dict[str, Any]) -> Taken:
     return Taken(
         number=_number(fields["number"]),
         hash=fields[HASH],
-        withdraws=_hash(fields["withdraws"]),
-        author=_name(fields["author"]),
-        because=_text(fields["because"]),
-        recorded=moment(fields["recorded"]),
+        withdraws=matching(_HASH, fields["withdraws"]),
+        author=name_in(fields["author"]),
+        because=text_in(fields["because"]),
+        recorded=moment_in(fields["recorded"]),
     )
 
 
 def _number(value: Any) -> int:
     if type(value) is not int or value < 1:
-        raise ValueError
-    return value
-
-
-def _hash(value: Any) -> str:
-    if not _HASH.fullmatch(value):
-        raise ValueError
-    return str(value)
-
-
-def _name(value: Any) -> str:
-    if not isinstance(value, str) or name_fault(value):
-        raise ValueError
-    return value
-
-
-def _text(value: Any) -> str:
-    if not isinstance(value, str) or text_fault(value):
         raise ValueError
     return value

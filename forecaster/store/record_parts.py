@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from typing import Any
 
 import numpy as np
@@ -12,9 +11,13 @@ from forecaster.domain.planning.withholding import LabelSays, Withholding
 from forecaster.domain.record.fields import BY_NAME
 from forecaster.domain.record.job import Job, Tank, Wind, WindChange
 from forecaster.domain.record.log import Around, Beside, SeenHour
-from forecaster.settings.names import name_fault, text_fault
+from forecaster.store.line_values import (
+    moment_in,
+    moment_text,
+    name_in,
+    text_in,
+)
 
-_MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 _HOUR = (
     ("wind_speed", "wind_ms"),
     ("wind_from", "wind_from_deg"),
@@ -31,17 +34,18 @@ def job_tree(job: Job) -> dict[str, Any]:
     return {
         "paddock": job.paddock,
         "active": job.active,
-        "start": iso(job.start),
-        "finish": iso(job.finish),
+        "start": moment_text(job.start),
+        "finish": moment_text(job.finish),
         "said": dict(job.said),
         "wind": _wind_tree(job.wind),
         "changes": [
-            {"at": iso(each.at), "wind": _wind_tree(each.wind)} for each in job.changes
+            {"at": moment_text(each.at), "wind": _wind_tree(each.wind)}
+            for each in job.changes
         ],
         "tanks": [
             {
-                "start": iso(each.start),
-                "finish": iso(each.finish),
+                "start": moment_text(each.start),
+                "finish": moment_text(each.finish),
                 "litres": _known(each.litres),
                 "hectares": _known(each.hectares),
             }
@@ -63,19 +67,19 @@ def job_of(tree: dict[str, Any]) -> Job:
         If they stand for none.
     """
     held = tree["withholding"]
-    winds = [(moment(each["at"]), _wind(each["wind"])) for each in tree["changes"]]
+    winds = [(moment_in(each["at"]), _wind(each["wind"])) for each in tree["changes"]]
     job = Job(
-        paddock=_name(tree["paddock"]),
-        active=_name(tree["active"]),
-        start=moment(tree["start"]),
-        finish=moment(tree["finish"]),
-        said={_field(key): _text(value) for key, value in tree["said"].items()},
+        paddock=name_in(tree["paddock"]),
+        active=name_in(tree["active"]),
+        start=moment_in(tree["start"]),
+        finish=moment_in(tree["finish"]),
+        said={_field(key): text_in(value) for key, value in tree["said"].items()},
         wind=_wind(tree["wind"]),
         changes=tuple(WindChange(at, wind) for at, wind in winds if wind),
         tanks=tuple(
             Tank(
-                moment(each["start"]),
-                moment(each["finish"]),
+                moment_in(each["start"]),
+                moment_in(each["finish"]),
                 _number(each["litres"]),
                 _number(each["hectares"]),
             )
@@ -108,7 +112,7 @@ def around_of(tree: dict[str, Any]) -> Around:
     return Around(
         _beside(tree["forecast"]),
         _beside(tree["observed"]),
-        tuple(_text(each) for each in tree["against"]),
+        tuple(text_in(each) for each in tree["against"]),
     )
 
 
@@ -117,10 +121,10 @@ def _beside_tree(beside: Beside | None) -> dict[str, Any] | None:
         return None
     return {
         "source": beside.source,
-        "issued": None if np.isnat(beside.issued) else iso(beside.issued),
+        "issued": None if np.isnat(beside.issued) else moment_text(beside.issued),
         "hours": [
             {
-                "time": iso(hour.time),
+                "time": moment_text(hour.time),
                 **{key: _known(getattr(hour, name)) for name, key in _HOUR},
                 "verdict": hour.verdict,
             }
@@ -134,12 +138,12 @@ def _beside(tree: dict[str, Any] | None) -> Beside | None:
         return None
     issued = tree["issued"]
     return Beside(
-        _text(tree["source"]),
-        np.datetime64("NaT", "s") if issued is None else moment(issued),
+        text_in(tree["source"]),
+        np.datetime64("NaT", "s") if issued is None else moment_in(issued),
         tuple(
             SeenHour(
-                time=moment(hour["time"]),
-                verdict=_text(hour["verdict"]),
+                time=moment_in(hour["time"]),
+                verdict=text_in(hour["verdict"]),
                 **{name: _number(hour[key]) for name, key in _HOUR},
             )
             for hour in tree["hours"]
@@ -161,7 +165,7 @@ def _wind(tree: dict[str, Any] | None) -> Wind | None:
     if tree is None:
         return None
     return Wind(
-        _number(tree["speed_ms"]), _number(tree["from_deg"]), _text(tree["typed"])
+        _number(tree["speed_ms"]), _number(tree["from_deg"]), text_in(tree["typed"])
     )
 
 
@@ -187,33 +191,3 @@ def _field(name: str) -> str:
     if name not in BY_NAME:
         raise ValueError
     return name
-
-
-def _name(value: Any) -> str:
-    if not isinstance(value, str) or name_fault(value):
-        raise ValueError
-    return value
-
-
-def _text(value: Any) -> str:
-    if not isinstance(value, str) or text_fault(value):
-        raise ValueError
-    return value
-
-
-def moment(value: Any) -> np.datetime64:
-    """A moment as the log writes it.
-
-    Raises
-    ------
-    TypeError, ValueError
-        If it is none.
-    """
-    if not _MOMENT.fullmatch(value):
-        raise ValueError
-    return np.datetime64(value[:-1], "s")
-
-
-def iso(when: np.datetime64) -> str:
-    """``2026-10-14T06:00:00Z``."""
-    return f"{when.astype('datetime64[s]')}Z"

@@ -7,29 +7,26 @@ from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 from forecaster.domain.record.log import Entry, RecordLog, Taken, assembled
-from forecaster.errors import InputMissingError
 from forecaster.store.append_file import alone, append
+from forecaster.store.log_file import content_of, numbered
 from forecaster.store.record_chain import Chain, chain_of, split_lines
 from forecaster.store.record_lines import (
     FIRST,
     HASH,
     Foreign,
-    UnreadableLine,
     entry_fields,
     fields_of,
     read_line,
     sealed,
     taken_fields,
 )
+from forecaster.store.sealed_line import UnreadableLine
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
 RECORDS_FILE = "records.jsonl"
-LARGEST_LOG = 256 * 1024 * 1024
-"""Bytes. A larger file is not ours."""
-_SHOWN = 5
 
 
 def read_records(path: Path) -> RecordLog:
@@ -42,7 +39,7 @@ def read_records(path: Path) -> RecordLog:
     InputMissingError
         If the file is there and cannot be read.
     """
-    return _log(path, _content(path))
+    return _log(path, content_of(path, "records"))
 
 
 def verified(path: Path) -> Chain:
@@ -53,7 +50,7 @@ def verified(path: Path) -> Chain:
     InputMissingError
         If the file is there and cannot be read.
     """
-    return chain_of(_content(path))
+    return chain_of(content_of(path, "records"))
 
 
 def add_entries(
@@ -72,7 +69,7 @@ def add_entries(
         If it cannot be written; it is then as it was.
     """
     with alone(path):
-        content = _content(path)
+        content = content_of(path, "records")
         log = _log(path, content)
         number, before, damaged = _end_of(content)
         lines: list[bytes] = []
@@ -109,21 +106,6 @@ def _end_of(content: bytes) -> tuple[int, str, tuple[str, ...]]:
     return number, before, tuple(damaged)
 
 
-def _content(path: Path) -> bytes:
-    if not path.exists():
-        return b""
-    try:
-        if not path.is_file():
-            raise InputMissingError(f"{path}: is not a plain file")
-        if path.stat().st_size > LARGEST_LOG:
-            raise InputMissingError(
-                f"{path}: has more than {LARGEST_LOG:,} bytes; it is no log of records"
-            )
-        return path.read_bytes()
-    except OSError as error:
-        raise InputMissingError(f"{path}: cannot be read ({error.strerror})") from None
-
-
 def _log(path: Path, content: bytes) -> RecordLog:
     sound: list[Entry | Taken] = []
     bad: list[tuple[int, str]] = []
@@ -153,22 +135,15 @@ def _warnings(
 ) -> Iterator[str]:
     if bad:
         yield (
-            f"{path}: {_numbered([n for n, _ in bad])} cannot be used ({bad[0][1]}); "
+            f"{path}: {numbered([n for n, _ in bad])} cannot be used ({bad[0][1]}); "
             "every other line stands. If it held a record, record it again"
         )
     if newer:
         yield (
-            f"{path}: {_numbered(newer)}: written by another version of this program "
+            f"{path}: {numbered(newer)}: written by another version of this program "
             "and not used; every other line stands"
         )
     if lost:
         yield f"{path}: entry {lost[0]} points to an entry that cannot be used"
     if chain.line and not bad:
         yield f"{path}: line {chain.line} {chain.fault}; see 'record --verify'"
-
-
-def _numbered(numbers: list[int]) -> str:
-    """``line 3`` or ``lines 3, 5, 9``."""
-    more = f" and {len(numbers) - _SHOWN} more" if len(numbers) > _SHOWN else ""
-    listed = ", ".join(map(str, numbers[:_SHOWN])) + more
-    return f"line {listed}" if len(numbers) == 1 else f"lines {listed}"

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
-
-import numpy as np
 
 from forecaster.domain.result.result_log import (
     FIRST_YEAR,
@@ -17,9 +14,9 @@ from forecaster.domain.result.result_log import (
     SMALLEST_CM,
     ResultEntry,
 )
-from forecaster.settings.names import name_fault
 from forecaster.settings.stage_words import CLASSES
 from forecaster.store.append_file import alone, append
+from forecaster.store.line_values import moment_in, moment_text, name_in
 from forecaster.store.log_file import content_of, lines_of, numbered
 from forecaster.store.sealed_line import UnreadableLine, opened_line, sealed_line
 
@@ -30,7 +27,6 @@ if TYPE_CHECKING:
 RESULTS_FILE = "results.jsonl"
 FORMAT = 1
 """Raised when a field changes its meaning or goes."""
-_MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 _KEYS = frozenset(ResultEntry.__dataclass_fields__)
 
 
@@ -92,7 +88,7 @@ def result_line(entry: ResultEntry) -> bytes:
             "side_cm": entry.side_cm,
             "treated": list(entry.treated),
             "untreated": list(entry.untreated),
-            "recorded": f"{entry.recorded.astype('datetime64[s]')}Z",
+            "recorded": moment_text(entry.recorded),
         }
     )
 
@@ -117,26 +113,17 @@ def result_of(line: bytes) -> ResultEntry | None:
 def _result(fields: dict[str, Any]) -> ResultEntry:
     if fields.keys() != _KEYS or fields["stage"] not in {None, *CLASSES}:
         raise ValueError
-    recorded = fields["recorded"]
-    if not _MOMENT.fullmatch(recorded):
-        raise ValueError
     return ResultEntry(
-        paddock=_name(fields["paddock"]),
-        weed=_name(fields["weed"]),
+        paddock=name_in(fields["paddock"]),
+        weed=name_in(fields["weed"]),
         year=_whole(fields["year"], FIRST_YEAR, LAST_YEAR),
-        active=None if fields["active"] is None else _name(fields["active"]),
+        active=None if fields["active"] is None else name_in(fields["active"]),
         stage=fields["stage"],
         side_cm=_side(fields["side_cm"]),
         treated=_counts(fields["treated"]),
         untreated=_counts(fields["untreated"]),
-        recorded=np.datetime64(recorded[:-1], "s"),
+        recorded=moment_in(fields["recorded"]),
     )
-
-
-def _name(value: Any) -> str:
-    if not isinstance(value, str) or name_fault(value):
-        raise ValueError
-    return value
 
 
 def _whole(value: Any, lowest: int, highest: int) -> int:

@@ -19,6 +19,7 @@ from forecaster.domain.record.log import (
     Taken,
 )
 from forecaster.errors import InputMissingError
+from forecaster.store import log_file
 from forecaster.store import records as store
 from forecaster.store.record_chain import chain_of
 from forecaster.store.record_lines import LONGEST_LINE, hash_of
@@ -254,6 +255,6 @@ def test_what_is_no_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None
         "lines 1, 2, 3, 4, 5 and 4 more cannot be used"
         in read_records(path).warnings[0]
     )
-    monkeypatch.setattr(store, "LARGEST_LOG", 3)
+    monkeypatch.setattr(log_file, "LARGEST_LOG", 3)
     with pytest.raises(InputMissingError, match="no log of records"):
         read_records(path)

@@ -62,10 +62,11 @@ def write_down(
 ) -> None:
     """Record one job."""
     from forecaster.service.look_dates import Present
-    from forecaster.service.record_log import own_farm, write
+    from forecaster.service.own_log import own_farm
+    from forecaster.service.record_log import write
     from forecaster.service.record_words import asked_line, job_asked
 
-    farm = own_farm(_farm(folder))
+    farm = own_farm(_farm(folder), "records")
     present = Present.of(farm)
     job = job_asked(asked_line(words, winds, tanks), farm, present)
     _say(farm, write(farm, [job], by, present))
@@ -74,10 +75,11 @@ def write_down(
 def enter_sheet(folder: Path | None, path: Path, by: str | None) -> None:
     """Record every job of a sheet, or none."""
     from forecaster.service.look_dates import Present
-    from forecaster.service.record_log import own_farm, write
+    from forecaster.service.own_log import own_farm
+    from forecaster.service.record_log import write
     from forecaster.service.record_sheet import jobs_of_sheet
 
-    farm = own_farm(_farm(folder))
+    farm = own_farm(_farm(folder), "records")
     present = Present.of(farm)
     _say(farm, write(farm, jobs_of_sheet(path, farm, present), by, present))
 
@@ -91,10 +93,11 @@ def put_right(
 ) -> None:
     """Correct a record."""
     from forecaster.service.look_dates import Present
-    from forecaster.service.record_log import correct, own_farm
+    from forecaster.service.own_log import own_farm
+    from forecaster.service.record_log import correct
     from forecaster.service.record_words import asked_changes
 
-    farm = own_farm(_farm(folder))
+    farm = own_farm(_farm(folder), "records")
     present = Present.of(farm)
     asked = asked_changes(*told)
     done = correct(farm, number, asked, because=because, by=by, present=present)

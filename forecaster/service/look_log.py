@@ -9,9 +9,9 @@ from forecaster.domain.growth.look_log import LookEntry, LookLog, Withdrawal
 from forecaster.errors import UsageError
 from forecaster.service.farm_looks import log_path
 from forecaster.service.look_count import checked_author, checked_text, user_name
+from forecaster.service.own_log import own_farm
 from forecaster.service.wiring import paddock_called
 from forecaster.settings.names import same_name
-from forecaster.settings.shipped import demo_folder
 from forecaster.store.looks import add_looks, read_looks, withdraw_look
 
 if TYPE_CHECKING:
@@ -22,11 +22,6 @@ if TYPE_CHECKING:
     from forecaster.service.look_count import Prepared
     from forecaster.settings.farm import Farm
 
-NO_FARM = (
-    "looks are kept in the folder of your own farm, and this is the demo. Make one "
-    "with 'forecaster init my-farm', then run from inside it or add --farm my-farm"
-)
-
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
@@ -36,19 +31,6 @@ class Recorded:
     known: tuple[LookEntry, ...]
     """Those that are in the log already, as it holds them."""
     warnings: tuple[str, ...]
-
-
-def own_farm(farm: Farm) -> Farm:
-    """The farm, if looks may be written to it.
-
-    Raises
-    ------
-    UsageError
-        If it is the demo, which ships inside the program.
-    """
-    if farm.folder.resolve() == demo_folder().resolve():
-        raise UsageError(NO_FARM)
-    return farm
 
 
 def listed(farm: Farm, paddock: str | None = None) -> LookLog:
@@ -81,7 +63,7 @@ def record(farm: Farm, looks: Sequence[Prepared]) -> Recorded:
     OutputError, InputMissingError
         If the log cannot be written or read; it is then as it was.
     """
-    added = add_looks(log_path(own_farm(farm)), [each.entry for each in looks])
+    added = add_looks(log_path(own_farm(farm, "looks")), [each.entry for each in looks])
     fresh = {each.look.id for each in added.new}
     by_id = {each.entry.look.id: each for each in looks}
     new = tuple(each for id_, each in by_id.items() if id_ in fresh)
@@ -101,7 +83,7 @@ def withdraw(
     OutputError, InputMissingError
         If the log cannot be written or read; it is then as it was.
     """
-    path = log_path(own_farm(farm))
+    path = log_path(own_farm(farm, "looks"))
     reason = checked_text(because or "", "--because")
     if not reason:
         raise UsageError(

@@ -14,11 +14,11 @@ from forecaster.service.farm_sprayed import records_path
 from forecaster.service.look_count import checked_text
 from forecaster.service.look_log import author
 from forecaster.service.moments import local_day
+from forecaster.service.own_log import own_farm
 from forecaster.service.record_around import around
 from forecaster.service.record_words import job_asked
 from forecaster.service.wiring import paddock_called
 from forecaster.settings.names import same_name
-from forecaster.settings.shipped import demo_folder
 from forecaster.sources.season import season_span
 from forecaster.store.records import add_entries, read_records
 
@@ -30,10 +30,6 @@ if TYPE_CHECKING:
     from forecaster.service.record_words import Asked
     from forecaster.settings.farm import Farm
 
-NO_FARM = (
-    "records are kept in the folder of your own farm, and this is the demo. Make one "
-    "with 'forecaster init my-farm', then run from inside it or add --farm my-farm"
-)
 NOT_YET = ""
 
 
@@ -46,19 +42,6 @@ class Written:
     """Those that are in the log already."""
     remarks: tuple[str, ...]
     warnings: tuple[str, ...]
-
-
-def own_farm(farm: Farm) -> Farm:
-    """The farm, if records may be written to it.
-
-    Raises
-    ------
-    UsageError
-        If it is the demo, which ships inside the program.
-    """
-    if farm.folder.resolve() == demo_folder().resolve():
-        raise UsageError(NO_FARM)
-    return farm
 
 
 def log_of(farm: Farm, paddock: str | None = None) -> RecordLog:
@@ -103,7 +86,7 @@ def write(farm: Farm, jobs: Sequence[Job], by: str | None, present: Present) -> 
     OutputError, InputMissingError
         If the log cannot be written or read; it is then as it was.
     """
-    path, who = records_path(own_farm(farm)), author(by)
+    path, who = records_path(own_farm(farm, "records")), author(by)
     told: list[str] = []
     made: list[Entry] = []
     for job in jobs:
@@ -151,7 +134,7 @@ def correct(
     OutputError, InputMissingError
         If the log cannot be written or read; it is then as it was.
     """
-    path, who = records_path(own_farm(farm)), author(by)
+    path, who = records_path(own_farm(farm, "records")), author(by)
     why = checked_text(because or "", "--because")
     old = _standing(log_of(farm), number).now
     job = job_asked(asked, farm, present, old.job)
@@ -183,7 +166,7 @@ def withdraw(
     OutputError, InputMissingError
         If the log cannot be written or read; it is then as it was.
     """
-    path, who = records_path(own_farm(farm)), author(by)
+    path, who = records_path(own_farm(farm, "records")), author(by)
     why = checked_text(because or "", "--because")
     if not why:
         raise UsageError('--withdraw needs a reason: add --because "wrong paddock"')

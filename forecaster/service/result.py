@@ -15,8 +15,8 @@ from forecaster.errors import UsageError
 from forecaster.service import result_words
 from forecaster.service.clock import utc_now
 from forecaster.service.look_count import weed_called
-from forecaster.service.look_log import own_farm
 from forecaster.service.moments import as_utc, local_day
+from forecaster.service.own_log import own_farm
 from forecaster.service.springs import springs
 from forecaster.service.wiring import paddock_called
 from forecaster.settings.names import unknown
@@ -102,7 +102,7 @@ def save(farm: Farm, page: ResultPage, weed: str | None) -> Path:
     OutputError
         If the log cannot be written; it is then as it was.
     """
-    here = paddock_called(own_farm(farm), page.paddock)
+    here = paddock_called(own_farm(farm, "results"), page.paddock)
     entry = ResultEntry(
         paddock=here.name,
         weed=weed_called(farm, here, weed or here.target).id,

@@ -11,6 +11,7 @@ from forecaster.domain.boom.label import NOTHING_TYPED, held_against
 from forecaster.domain.boom.plan import BoomPlan, FlowPlan, HeightPlan, TankPlan
 from forecaster.domain.boom.tank import product_in, tanks
 from forecaster.errors import UsageError
+from forecaster.service.bounds import check_options
 
 if TYPE_CHECKING:
     from forecaster.domain.boom.label import LabelBoom
@@ -50,12 +51,7 @@ class Asked:
     hectares: float | None = None
 
     def __post_init__(self) -> None:
-        for name, (lowest, highest, unit) in ALLOWED.items():
-            value = getattr(self, name)
-            if value is not None and not lowest <= value <= highest:
-                raise UsageError(
-                    f"--{name} {value:g}: allowed is {lowest:g} to {highest:,g} {unit}"
-                )
+        check_options(self, ALLOWED)
 
 
 def boom_plan(farm: Farm, asked: Asked, active: str | None) -> BoomPlan:

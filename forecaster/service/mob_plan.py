@@ -14,6 +14,7 @@ from forecaster.domain.planning.mob import (
 )
 from forecaster.domain.stock_plan import FeedPlan, StockPlan
 from forecaster.errors import UsageError
+from forecaster.service.bounds import check_options
 from forecaster.service.stock_view import paddock_stock_off, stock_view, today
 
 if TYPE_CHECKING:
@@ -47,12 +48,7 @@ class Asked:
     growth: float | None = None
 
     def __post_init__(self) -> None:
-        for name, (lowest, highest, unit) in ALLOWED.items():
-            value = getattr(self, name)
-            if value is not None and not lowest <= value <= highest:
-                raise UsageError(
-                    f"--{name} {value:g}: allowed is {lowest:g} to {highest:,g} {unit}"
-                )
+        check_options(self, ALLOWED)
         if (self.feed is None) != (self.leave is None):
             raise UsageError("--feed and --leave go together; give both or neither")
         if self.growth is not None and self.feed is None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
@@ -15,8 +14,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from forecaster.domain.place import Place
-
-EARTH_KM = 6371.0
 
 
 class Station(Strict):
@@ -57,20 +54,13 @@ def habit_near(path: Path, place: Place) -> Habit | None:
     file = validate(read_document(path), OddsFile)
     found = min(
         (
-            Habit(name.replace("_", " ").title(), each.after_none, _away(each, place))
+            Habit(
+                name.replace("_", " ").title(),
+                each.after_none,
+                place.kilometres_to(each.latitude, each.longitude),
+            )
             for name, each in file.station.items()
         ),
         key=lambda each: each.distance_km,
     )
     return found if found.distance_km <= file.reach_km.value else None
-
-
-def _away(station: Station, place: Place) -> float:
-    """Great-circle distance by the haversine formula."""
-    first, second = math.radians(station.latitude), math.radians(place.latitude)
-    across = math.radians(place.longitude - station.longitude)
-    half = (
-        math.sin((second - first) / 2) ** 2
-        + math.cos(first) * math.cos(second) * math.sin(across / 2) ** 2
-    )
-    return 2 * EARTH_KM * math.asin(math.sqrt(half))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import asin, cos, isfinite, nan, radians, sin, sqrt
+from math import isfinite, nan
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -38,8 +38,6 @@ TYPICAL: dict[str, tuple[float, str]] = {
 }
 """A median above this over two days or more is another unit. Assumed."""
 
-_EARTH = 6371.0
-"""[km] mean radius."""
 _FULL = 100.0
 _NUMBERS = {int, float, type(None)}
 
@@ -95,7 +93,7 @@ def near(
         If the coordinates are not numbers or over 30 km away.
     """
     at = number(latitude), number(longitude)
-    away = _kilometres(*at, place)
+    away = place.kilometres_to(*at)
     if not away <= FARTHEST:
         raise UnusableError(
             f"{service}: the answer is for {latitude!r:.40}, {longitude!r:.40}, not "
@@ -113,15 +111,6 @@ def number(value: object) -> float:
     except OverflowError:
         return nan
     return found if isfinite(found) else nan
-
-
-def _kilometres(latitude: float, longitude: float, place: Place) -> float:
-    """Great-circle distance by the haversine formula."""
-    here, there = radians(place.latitude), radians(latitude)
-    half_north = sin((there - here) / 2)
-    half_east = sin(radians(longitude - place.longitude) / 2)
-    chord = half_north**2 + cos(here) * cos(there) * half_east**2
-    return 2 * _EARTH * asin(sqrt(min(chord, 1.0)))
 
 
 def believable(

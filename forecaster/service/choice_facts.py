@@ -17,7 +17,7 @@ from forecaster.domain.outlook import Against
 from forecaster.domain.planning.windows import Status, status_of
 from forecaster.service.feed_view import feed_short
 from forecaster.service.likely import finite
-from forecaster.service.look_view import LIKELY_UNEVEN
+from forecaster.service.look_view import is_uneven
 from forecaster.service.paddock_window import paddock_window, timed_for_toxicity
 from forecaster.service.stock_view import today
 from forecaster.settings.actives import label_limits
@@ -69,12 +69,13 @@ def typed_facts(day: FarmDay, paddock: Paddock) -> Facts:
     )
 
 
-def against_active(day: FarmDay, paddock: Paddock, active: str) -> Against | None:
-    """The first row that a typed fact of the paddock turns against an active.
+def against_active(day: FarmDay, facts: Facts, active: str) -> Against | None:
+    """The first row that a typed fact of a paddock turns against an active.
 
-    What hangs on heads, windows or labels the outlook's own steps tell.
+    ``facts`` are the paddock's :func:`typed_facts`; what hangs on heads, windows or
+    labels the outlook's own steps tell.
     """
-    found = against(day.farm.choice, typed_facts(day, paddock), active)
+    found = against(day.farm.choice, facts, active)
     if found is None or found.row.answer is not Answer.LEAVE:
         return None
     return Against(found.row.id, found.row.advice)
@@ -101,7 +102,7 @@ def facts_of(
         ),
         uneven=None
         if scouted is None
-        else bool(growth.scouting.chance_uneven(scouted) >= LIKELY_UNEVEN),
+        else is_uneven(growth.scouting.chance_uneven(scouted)),
     )
 
 

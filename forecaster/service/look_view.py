@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from forecaster.domain.growth.season import Projection
     from forecaster.domain.outlook import Likely
     from forecaster.service.farm_day import FarmDay
-    from forecaster.service.scouted import Scouted
     from forecaster.settings.farm import Paddock
 
 RECENT = np.timedelta64(3, "D")
@@ -60,9 +59,12 @@ def look_view(
     )
 
 
-def is_uneven(day: FarmDay, scouted: Scouted) -> bool:
-    """Whether heads were likely found too uneven to spray on their mean."""
-    return bool(day.growth.scouting.chance_uneven(scouted) >= LIKELY_UNEVEN)
+def is_uneven(chance: float) -> bool:
+    """Whether heads were likely found too uneven to spray on their mean.
+
+    ``chance`` is that of :meth:`Scouting.chance_uneven`; NaN is not.
+    """
+    return bool(chance >= LIKELY_UNEVEN)
 
 
 def uneven_view(
@@ -73,9 +75,9 @@ def uneven_view(
     scouted = growth.scouting.of(paddock, paddock.target)
     if scouted is None:
         return None
-    if not is_uneven(day, scouted):
-        return None
     chance = growth.scouting.chance_uneven(scouted)
+    if not is_uneven(chance):
+        return None
     now = growth.season.day_of(day.weather.now)
     modes = {day.farm.actives[active].mode for active in paddock.actives}
     usable = "translocated" in modes & set(projection.weed.windows)

@@ -23,7 +23,7 @@ from forecaster.domain.spraying.limits import Verdict
 from forecaster.domain.weather import HOUR, Origin
 from forecaster.service.block_views import block_views
 from forecaster.service.chance import chances_of
-from forecaster.service.choice_facts import against_active
+from forecaster.service.choice_facts import against_active, typed_facts
 from forecaster.service.judging import judge_paddock
 from forecaster.service.likely import likely
 from forecaster.service.look_view import is_uneven
@@ -32,6 +32,7 @@ from forecaster.service.weather import hours_to_judge
 from forecaster.sources.season import season_span
 
 if TYPE_CHECKING:
+    from forecaster.domain.choice.facts import Facts
     from forecaster.domain.growth.belief import Belief
     from forecaster.domain.outlook import BlockView, Likely
     from forecaster.domain.spraying.hours import Judgement
@@ -133,6 +134,8 @@ class _Reader:
         default_factory=dict
     )
 
+    _facts: dict[str, Facts] = field(default_factory=dict)
+
     def reading(self, paddock: Paddock, active: Active) -> Reading:
         """One window; a failure is told in its place."""
         try:
@@ -195,11 +198,14 @@ class _Reader:
 
     def _against(self, paddock: Paddock, active: Active) -> str:
         """Why nobody should spray by its dates, as the outlook's next step has it."""
-        found = against_active(self.day, paddock, active.id)
+        if paddock.id not in self._facts:
+            self._facts[paddock.id] = typed_facts(self.day, paddock)
+        found = against_active(self.day, self._facts[paddock.id], active.id)
         if found is not None:
             return f"do not spray, {found.advice}"
-        scouted = self.day.growth.scouting.of(paddock, paddock.target)
-        uneven = scouted is not None and is_uneven(self.day, scouted)
+        scouting = self.day.growth.scouting
+        scouted = scouting.of(paddock, paddock.target)
+        uneven = scouted is not None and is_uneven(scouting.chance_uneven(scouted))
         toxic = timed_for_toxicity(paddock, self.day.farm.weeds[paddock.target])
         return UNEVEN if uneven and not toxic else ""
 

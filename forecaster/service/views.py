@@ -23,7 +23,7 @@ from forecaster.domain.planning.withholding import NOT_TYPED
 from forecaster.domain.spraying.limits import Verdict
 from forecaster.service.block_views import bars_of, block_views
 from forecaster.service.chance import chances_of
-from forecaster.service.choice_facts import against_active
+from forecaster.service.choice_facts import against_active, typed_facts
 from forecaster.service.effect_views import effect_view
 from forecaster.service.judging import judge_paddock
 from forecaster.service.likely import finite, likely
@@ -95,7 +95,7 @@ def active_outlook(
         block_views(judgement, air, verdict, stage_window.view, chances)
         for verdict in (Verdict.GOOD, Verdict.LOOK_FIRST)
     )
-    against = against_active(day, paddock, active.id)
+    against = against_active(day, typed_facts(day, paddock), active.id)
     standing = _standing(farm, paddock, active, stage_window)
     standing = replace(
         standing,

@@ -58,7 +58,7 @@ def outlook(
 
     value = assemble(day, demo=demo)
     rig = _rig(day, value) if plan else None
-    if form in {"html", "pdf"}:
+    if form == "pdf":
         from forecaster.render import html
 
         options.deliver_page(html.render(value, rig), form, value.now, out)

@@ -437,7 +437,7 @@ def test_the_table_read_back(record: Ran, farm: Path) -> None:
 def test_a_state_without_a_law_found(record: Ran, farm: Path) -> None:
     """The farm's state is typed, or none: both are told, nothing is made up."""
     text = (farm / "farm.toml").read_text(encoding="utf-8")
-    typed = text.replace("[farm]\n", '[farm]\nstate = "wa"\n', 1)
+    typed = text.replace("[farm]\n", '[farm]\nstate = "sa"\n', 1)
     (farm / "farm.toml").write_text(typed, encoding="utf-8")
     out = flat(record(*JOB)[1])
     assert out.count("not found: ask your state authority") == 3
@@ -447,6 +447,17 @@ def test_a_state_without_a_law_found(record: Ran, farm: Path) -> None:
     wrong = text.replace("[farm]\n", '[farm]\nstate = "WA"\n', 1)
     (farm / "farm.toml").write_text(wrong, encoding="utf-8")
     assert record("--list")[0] == 78
+
+
+def test_a_state_with_a_time_but_no_list_of_fields(record: Ran, farm: Path) -> None:
+    """Queensland: within 2 days (Business Queensland, seen in excerpt); 3 h are gone."""
+    text = (farm / "farm.toml").read_text(encoding="utf-8")
+    typed = text.replace("[farm]\n", '[farm]\nstate = "qld"\n', 1)
+    (farm / "farm.toml").write_text(typed, encoding="utf-8")
+    out = flat(record(*JOB[:3], "16:00")[1])
+    assert out.count("not found: ask your state authority") == 1
+    assert "45 h left to the deadline of Queensland (48 h" in out
+    assert "keep it: 2 years" in out
 
 
 def test_the_demo_takes_no_record(

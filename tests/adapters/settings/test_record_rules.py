@@ -22,9 +22,11 @@ from forecaster.settings.shipped import config_folder
 if TYPE_CHECKING:
     from pathlib import Path
 
-FOUND = {"vic": (48, 2), "nsw": (48, 3)}
+FOUND = {"vic": (48, 2), "nsw": (48, 3), "wa": (7 * 24, 2), "qld": (48, 2)}
 """[h], [years]: Agriculture Victoria, AG1212; NSW EPA, Keeping records of pesticide
-use. Seen in excerpt."""
+use; DPIRD WA, Record keeping for farm pesticide application (7 days, 2 years); Business
+Queensland, Keeping records of agricultural chemical applications (2 days, 2 years).
+Seen in excerpt."""
 LAW = {
     # Agriculture Victoria, AG1212, seen in excerpt: trade name, date, rate, crop, area,
     # place, who sprayed, for whom, wind speed and direction outdoors.
@@ -40,6 +42,12 @@ LAW = {
         "operator", "operator_contact", "applied_for", "applied_for_contact", "method",
         "wind_speed", "wind_from", "wind_changes",
         "temperature_c", "humidity_pct", "rain",
+    },
+    # DPIRD WA, Record keeping for farm pesticide application, seen in excerpt: date and
+    # time, who sprayed and for whom with contacts, place, product, method, rate, crop.
+    "wa": {
+        "start", "operator", "operator_contact", "applied_for", "applied_for_contact",
+        "place", "product", "method", "rate", "situation",
     },
 }  # fmt: skip
 

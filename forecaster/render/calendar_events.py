@@ -30,6 +30,7 @@ if TYPE_CHECKING:
         Outlook,
         PaddockOutlook,
     )
+    from forecaster.domain.record.after import Recorded
     from forecaster.domain.rig.rig_plan import RigPlan, Stop
     from forecaster.render.words import LocalClock
 
@@ -83,6 +84,7 @@ def events(outlook: Outlook, clock: LocalClock) -> list[CalendarEvent]:
             found.append(each.unknown(paddock.fault))
             continue
         found += [*each.stock_off(), *each.look_due(), *each.re_entry()]
+        found += each.second_look()
         for active in paddock.actives:
             found += [*each.window(active), *each.blocks(active)]
     return found
@@ -179,8 +181,11 @@ class _Paddock:
 
     def re_entry(self) -> Iterator[CalendarEvent]:
         """When stock may come back, for each active that may have been sprayed."""
-        sprayed = self.paddock.sprayed
+        sprayed, told = self.paddock.sprayed, self.paddock.recorded
         if sprayed is None:
+            return
+        if told is not None:
+            yield self._recorded(told)
             return
         several = len(self.paddock.actives) > 1
         for active in self.paddock.actives:
@@ -192,6 +197,42 @@ class _Paddock:
                 f"{self._head} {said} Other withholding periods and export intervals "
                 "may be longer: read your label.",
             )  # fmt: skip
+
+    def _recorded(self, told: Recorded) -> CalendarEvent:
+        """When stock may come back by the spray record."""
+        known, actives = told.not_before is not None, " and ".join(told.actives)
+        day = told.day + DAY if told.not_before is None else told.not_before
+        summary = (
+            f"stock not before {words.date(day)}"
+            if known
+            else "read your label before stock go in"
+        )
+        typed = (
+            "days typed from the label"
+            if known
+            else "no grazing withholding period was typed and confirmed"
+        )
+        return CalendarEvent(
+            self._uid("re-entry", "recorded"), day, day,
+            f"{self.paddock.name}: {summary}",
+            f"{self._head} Sprayed with {actives}, recorded as ended "
+            f"{self.clock.hour(told.finish)}; {typed}. Other withholding periods and "
+            "export intervals may be longer: read your label.",
+        )  # fmt: skip
+
+    def second_look(self) -> Iterator[CalendarEvent]:
+        """Days to look for heads that escaped the spray."""
+        sprayed, look = self.paddock.sprayed, self.paddock.second_look
+        if sprayed is None or look is None:
+            return
+        first, last = look
+        yield CalendarEvent(
+            self._uid("second look"), first, last,
+            f"{self.paddock.name}: second look, heads that escaped",
+            f"{self._head} Sprayed on {words.date(sprayed)}. Walk it and "
+            "squeeze late heads while a second pass, hay or hard grazing is still "
+            "worth it (two to three weeks after: common practice, no source).",
+        )  # fmt: skip
 
     def window(self, active: ActiveOutlook) -> Iterator[CalendarEvent]:
         """The likely stage window, its range in words."""

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from forecaster.render.after_json import after_tree
 from forecaster.render.words import VERDICT_WORDS, firmness, reason_words
 
 if TYPE_CHECKING:
@@ -114,7 +115,7 @@ def paddock_tree(paddock: PaddockOutlook) -> dict[str, Any]:
         "note": paddock.note,
         "fault": paddock.fault,
         "id": paddock.id,
-        "sprayed": None if paddock.sprayed is None else str(paddock.sprayed),
+        **after_tree(paddock),
         "near": [_near(near) for near in paddock.near],
         "barred_wind": None
         if paddock.barred_wind is None

@@ -14,6 +14,7 @@ from forecaster.render.templating import page
 
 if TYPE_CHECKING:
     from forecaster.domain.notice import Notice
+    from forecaster.domain.record.after import Recorded
 
 KEEP_OUT = "Keep out while it is sprayed and until the label allows entry."
 SECOND = np.timedelta64(1, "s")
@@ -56,7 +57,11 @@ def words_of(notice: Notice) -> Sign:
         head="To be sprayed" if block is not None else "Sprayed",
         when=when,
         weed=notice.paddock.weed_name,
-        active=notice.active.active,
+        active=" and ".join(
+            notice.paddock.recorded.actives
+            if block is None and notice.paddock.recorded is not None
+            else (notice.active.active,)
+        ),
         stock=stock,
         stock_note=note,
         blanks=(*finished, "Ask", "Phone"),
@@ -67,6 +72,9 @@ def _stock(
     notice: Notice, sprayed: np.datetime64 | None, *, planned: bool
 ) -> tuple[str, str]:
     """When stock may come in, and where that comes from."""
+    told = notice.paddock.recorded
+    if told is not None and not planned:
+        return stock_by_record(told)
     held = notice.active.withholding
     first = None if sprayed is None else held.not_before(sprayed)
     if first is not None:
@@ -80,6 +88,16 @@ def _stock(
             "no grazing days on it, as typed; others may hold",
         )
     return "Stock: read the label", "no number of days was typed and confirmed"
+
+
+def stock_by_record(told: Recorded) -> tuple[str, str]:
+    """When stock may come in by the spray record, and where that comes from."""
+    if told.not_before is None:
+        return "Stock: read the label", "no number of days was typed and confirmed"
+    return (
+        f"Stock not before {_date(told.not_before)}",
+        "the days typed from the label, counted from the recorded finish",
+    )
 
 
 def _date(day: np.datetime64) -> str:

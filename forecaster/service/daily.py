@@ -14,6 +14,7 @@ from forecaster.domain.outlook import (
     PaddockOutlook,
     WeatherView,
 )
+from forecaster.domain.record.after import days_after
 from forecaster.domain.sourced import Mark
 from forecaster.domain.weather import HOUR
 from forecaster.service import cautions, views
@@ -21,6 +22,7 @@ from forecaster.service.look_view import look_view, uneven_view
 from forecaster.service.stock_view import stock_view
 from forecaster.service.weather import hours_to_judge
 from forecaster.service.week_views import barred_wind
+from forecaster.settings.record_rules import after_numbers
 
 if TYPE_CHECKING:
     from forecaster.domain.weather import WeatherFrame
@@ -87,6 +89,8 @@ def _bare(farm: Farm, paddock: Paddock) -> PaddockOutlook:
         (weed for weed in paddock.weeds if weed != paddock.target),
         key=lambda weed: -paddock.weeds[weed],
     )
+    day = paddock.sprayed
+    sprayed = None if day is None else np.datetime64(day, "D")
     return PaddockOutlook(
         name=paddock.name,
         hectares=paddock.hectares,
@@ -103,9 +107,11 @@ def _bare(farm: Farm, paddock: Paddock) -> PaddockOutlook:
         warning=cautions.toxicity(farm, paddock),
         barred_wind=barred_wind(paddock),
         id=paddock.id,
-        sprayed=None
-        if paddock.sprayed is None
-        else np.datetime64(paddock.sprayed, "D"),
+        sprayed=sprayed,
+        recorded=paddock.recorded,
+        second_look=None
+        if sprayed is None
+        else days_after(sprayed, after_numbers().second_look),
     )
 
 

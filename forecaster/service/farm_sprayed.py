@@ -5,6 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from forecaster.domain.planning.withholding import NOT_TYPED, longer
+from forecaster.domain.record.after import recorded
 from forecaster.errors import InputMissingError
 from forecaster.service.moments import local_day
 from forecaster.settings.farm_dates import LONGEST_AGO, Happened
@@ -15,8 +19,8 @@ if TYPE_CHECKING:
     import datetime as dt
     from pathlib import Path
 
-    import numpy as np
-
+    from forecaster.domain.planning.withholding import Withholding
+    from forecaster.domain.record.job import Job
     from forecaster.domain.record.log import RecordLog
     from forecaster.settings.farm import Farm, Paddock
 
@@ -48,7 +52,7 @@ def farm_on(
         log = read_records(records_path(farm))
     except InputMissingError as error:
         return then, (f"{error}; no record is used",)
-    recorded = _days(log, now, today, zone)
+    jobs = _jobs(log, now, today, zone)
     strange = sorted(
         record.now.job.paddock
         for record in log.standing
@@ -60,27 +64,47 @@ def farm_on(
         if strange
         else ()
     )
-    paddocks = tuple(_sprayed(each, recorded) for each in then.paddocks)
+    paddocks = tuple(
+        _sprayed(each, jobs.get(same_name(each.name), []), then)
+        for each in then.paddocks
+    )
     return replace(then, paddocks=paddocks), (*log.warnings, *told)
 
 
-def _days(
+def _jobs(
     log: RecordLog, now: np.datetime64, today: dt.date, zone: str
-) -> dict[str, dt.date]:
-    """The last day each paddock was sprayed on, by its name."""
-    found: dict[str, dt.date] = {}
+) -> dict[str, list[Job]]:
+    """Jobs of the season that stand and have ended, by the name of the paddock."""
+    found: dict[str, list[Job]] = {}
     for record in log.standing:
         job = record.now.job
-        day = local_day(job.finish, zone)
-        if job.finish > now or (today - day).days > LONGEST_AGO[Happened.SPRAYED]:
+        age = (today - local_day(job.finish, zone)).days
+        if job.finish > now or age > LONGEST_AGO[Happened.SPRAYED]:
             continue
-        name = same_name(job.paddock)
-        found[name] = max(day, found.get(name, day))
+        found.setdefault(same_name(job.paddock), []).append(job)
     return found
 
 
-def _sprayed(paddock: Paddock, recorded: dict[str, dt.date]) -> Paddock:
-    days = [paddock.sprayed, recorded.get(same_name(paddock.name))]
-    return replace(
-        paddock, sprayed=max((each for each in days if each is not None), default=None)
+def _sprayed(paddock: Paddock, jobs: list[Job], farm: Farm) -> Paddock:
+    """The paddock with its jobs; where the farm file names a later day, that counts.
+
+    Days of a job are those typed for it or for the farm's label, whichever are more.
+    """
+    if not jobs:
+        return paddock
+
+    def day_of(moment: np.datetime64) -> np.datetime64:
+        return np.datetime64(local_day(moment, farm.place.zone), "D")
+
+    told = recorded(
+        [(each.active, each.finish, _held(each, farm)) for each in jobs], day_of
     )
+    day = local_day(told.finish, farm.place.zone)
+    if paddock.sprayed is not None and paddock.sprayed > day:
+        return paddock
+    return replace(paddock, sprayed=day, recorded=told)
+
+
+def _held(job: Job, farm: Farm) -> Withholding:
+    label = farm.labels.get(job.active)
+    return longer(job.withholding, NOT_TYPED if label is None else label.withholding)

@@ -51,7 +51,7 @@ def notice(
     paddock = next(each for each in whole.paddocks if each.name == wanted)
     if paddock.fault is not None:
         raise UsageError(f"{wanted} cannot be told: {paddock.fault}")
-    candidates = _actives(paddock, active)
+    candidates = _recorded(paddock, active) or _actives(paddock, active)
     neighbour = None if near is None else _near(paddock, near)
     if paddock.sprayed is not None and ahead:
         raise UsageError(f"{wanted} is marked sprayed on {paddock.sprayed} already")
@@ -63,6 +63,21 @@ def notice(
         raise UsageError(_nothing_planned(wanted, candidates))
     found = _block(planned_blocks(chosen), block, clock, f"{wanted}, {chosen.active}")
     return Notice(whole, paddock, chosen, found, neighbour)
+
+
+def _recorded(paddock: PaddockOutlook, wanted: str | None) -> list[ActiveOutlook]:
+    """One active to speak of where the spray record says what was sprayed."""
+    told = paddock.recorded
+    if told is None:
+        return []
+    if wanted is not None and wanted not in told.actives:
+        raise UsageError(
+            f"--active {wanted!r}: by the record {paddock.name} was sprayed with "
+            f"{' and '.join(told.actives)}"
+        )
+    last = told.actives[-1]
+    named = [each for each in paddock.actives if each.active == last]
+    return named or list(paddock.actives[:1])
 
 
 def _actives(paddock: PaddockOutlook, wanted: str | None) -> list[ActiveOutlook]:

@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from forecaster.domain.growth.look import LookNumbers
     from forecaster.domain.growth.weed import Weed
     from forecaster.domain.money.cost import Prices
+    from forecaster.domain.record.after import Recorded
     from forecaster.domain.rig.work_rate import Rig
     from forecaster.domain.spraying.limits import Limit
     from forecaster.settings.actives import Active
@@ -90,6 +91,8 @@ class Paddock:
     """Facts for the choice of an active."""
     past: tuple[tuple[int, str], ...] = ()
     """Year and active of earlier springs."""
+    recorded: Recorded | None = None
+    """What the spray record says of ``sprayed``; no farm file holds it."""
 
     @property
     def exposure(self) -> Exposure:

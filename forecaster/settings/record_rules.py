@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, Annotated, Literal, TypeAlias
 
 from pydantic import AfterValidator, Field
@@ -120,6 +121,7 @@ def rules_of(state: StateId | None) -> StateRules | None:
     return read_rules(config_folder() / "records" / f"{state}.toml")
 
 
+@cache
 def after_numbers() -> AfterNumbers:
     """What comes after a spray, as shipped."""
     file = validate(read_document(config_folder() / "after.toml"), AfterFile)

@@ -450,7 +450,7 @@ def test_a_state_without_a_law_found(record: Ran, farm: Path) -> None:
 
 
 def test_a_state_with_a_time_but_no_list_of_fields(record: Ran, farm: Path) -> None:
-    """Queensland: within 2 days (Business Queensland, seen in excerpt); 3 h are gone."""
+    """Queensland: 2 days (Business Queensland, seen in excerpt); 3 h are gone."""
     text = (farm / "farm.toml").read_text(encoding="utf-8")
     typed = text.replace("[farm]\n", '[farm]\nstate = "qld"\n', 1)
     (farm / "farm.toml").write_text(typed, encoding="utf-8")
@@ -470,3 +470,72 @@ def test_the_demo_takes_no_record(
     assert not (demo_folder() / "records.jsonl").exists()
     assert exit_code(["record", "--list"]) == 0
     assert "No record yet." in capsys.readouterr().out
+
+
+def test_sign_calendar_and_json_go_by_the_record(
+    record: Ran, farm: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Not by what the farm file lists: 9 days on the label in hand, 7 in the file.
+
+    Finish Wednesday 14 October 17:00 and nine whole days end on Friday the 23rd, so
+    Saturday the 24th is printed (common practice, no source). Creek Flat is listed with
+    paraquat alone, and was sprayed with glyphosate.
+    """
+
+    def run(*arguments: str) -> str:
+        code = exit_code([*arguments, "--farm", str(farm)])
+        out, err = capsys.readouterr()
+        assert (code, err) == (0, "")
+        return out
+
+    at = ("--at", "2026-10-14T19:00")
+    assert record(*JOB, "withholding_days=9")[0] == 0
+    sign = flat(run("sign", "Creek Flat", "--format", "text", *at))
+    assert "Sprayed: Wed 14 Oct 2026" in sign
+    assert "glyphosate" in sign
+    assert "paraquat" not in sign
+    assert "Stock not before Sat 24 Oct 2026" in sign
+    calendar = run("outlook", "--format", "ics", *at).replace("\r\n ", "")
+    assert "SUMMARY:Creek Flat: stock not before 24 Oct\r\n" in calendar
+    assert "SUMMARY:Creek Flat: second look\\, heads that escaped" in calendar
+    assert "DTSTART;VALUE=DATE:20261028\r\nDTEND;VALUE=DATE:20261105" in calendar
+    tree = json.loads(run("outlook", "--format", "json", *at))
+    found = next(each for each in tree["paddocks"] if each["name"] == "Creek Flat")
+    assert found["recorded"] == {
+        "actives": ["glyphosate"],
+        "finish": "2026-10-14T06:00:00Z",
+        "stock_not_before": "2026-10-24",
+    }
+    assert found["second_look"] == ["2026-10-28", "2026-11-04"]
+    code = exit_code(
+        ["sign", "Creek Flat", "--active", "paraquat", "--farm", str(farm), *at]
+    )
+    assert code == 64
+    assert "was sprayed with glyphosate" in capsys.readouterr().err
+
+
+def test_days_of_a_record_never_shorten_the_label_s(
+    record: Ran, farm: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """3 days typed in the record, 7 in the farm's label: the 22nd.
+
+    Of two jobs the later end counts; one whose days nobody typed leaves no date.
+    """
+
+    def stock() -> object:
+        assert exit_code(["outlook", "--format", "json", "--farm", str(farm)]) == 0
+        tree = json.loads(capsys.readouterr().out)
+        paddock = next(e for e in tree["paddocks"] if e["name"] == "Back Road")
+        return paddock["recorded"] and paddock["recorded"]["stock_not_before"]
+
+    assert stock() is None
+    record("Back Road", "glyphosate", "2026-10-14T12:00", "13:00", "withholding_days=3")
+    assert stock() == "2026-10-22"
+    record("Back Road", "paraquat", "2026-10-14T14:00", "15:00", "withholding_days=1")
+    assert stock() == "2026-10-22"
+    record("Back Road", "paraquat", "2026-10-14T15:00", "15:30")
+    assert stock() is None
+    record("--withdraw", "3", "--because", "typed twice")
+    assert stock() == "2026-10-22"
+    record("--withdraw", "1", "--because", "another paddock")
+    assert stock() == "2026-10-16"

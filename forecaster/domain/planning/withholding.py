@@ -46,3 +46,14 @@ class Withholding:
 
 NOT_TYPED = Withholding()
 """Nobody has typed it yet."""
+
+
+def longer(one: Withholding, other: Withholding) -> Withholding:
+    """What to go by where a label was read twice: the more days; days before none.
+
+    Neither may shorten what the other asks.
+    """
+    counted = [each for each in (one, other) if each.says is LabelSays.DAYS]
+    if counted:
+        return max(counted, key=lambda each: each.days or 0)
+    return one if one.says is LabelSays.NONE else other

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from forecaster.domain.planning.withholding import DAY, LabelSays
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     import numpy as np
 
@@ -53,6 +53,41 @@ def re_entry(
         return None
     ends: np.datetime64 = finish + (held.days * DAY).astype("timedelta64[s]")
     return ReEntry(ends, max(rule, day_of(ends) + DAY))
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What the records of one paddock say of this season; days are local."""
+
+    actives: tuple[str, ...]
+    """Each once, the first spray first."""
+    day: np.datetime64
+    """Of the last finish, ``datetime64[D]``."""
+    finish: np.datetime64
+    """The last one, UTC ``datetime64[s]``."""
+    not_before: np.datetime64 | None
+    """The first day for stock, ``datetime64[D]``; None: read the label."""
+
+
+def recorded(
+    jobs: Sequence[tuple[str, np.datetime64, Withholding]],
+    day_of: Callable[[np.datetime64], np.datetime64],
+) -> Recorded:
+    """What one or more jobs, (active, finish, withholding), mean for the paddock.
+
+    Stock wait for the last of their days, and without any date if the days of one job
+    are not known.
+    """
+    jobs = sorted(jobs, key=lambda job: job[1])
+    finish = jobs[-1][1]
+    ends = [re_entry(finish, held, day_of) for _, finish, held in jobs]
+    days = [end.day for end in ends if end is not None]
+    return Recorded(
+        actives=tuple(dict.fromkeys(active for active, _, _ in jobs)),
+        day=day_of(finish),
+        finish=finish,
+        not_before=max(days) if len(days) == len(jobs) else None,
+    )
 
 
 def days_after(

@@ -5,7 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from forecaster.domain.planning.withholding import NOT_TYPED, LabelSays, Withholding
+from forecaster.domain.planning.withholding import (
+    NOT_TYPED,
+    LabelSays,
+    Withholding,
+    longer,
+)
 
 
 @pytest.mark.parametrize(
@@ -39,3 +44,16 @@ def test_without_a_confirmed_number_there_is_no_date(says: LabelSays) -> None:
     assert Withholding(LabelSays.DAYS).not_before(day) is None
     assert Withholding(LabelSays.DAYS, 7).not_before(np.datetime64("NaT", "D")) is None
     assert NOT_TYPED.not_before(day) is None
+
+
+def test_of_two_readings_the_longer_counts() -> None:
+    """Days typed come before "none" and "not typed"; more days before fewer."""
+    seven, nine = (Withholding(LabelSays.DAYS, days) for days in (7, 9))
+    none, open_ = Withholding(LabelSays.NONE), Withholding(LabelSays.UNCONFIRMED)
+    for one, other, wanted in (
+        (seven, nine, nine), (seven, none, seven), (NOT_TYPED, seven, seven),
+        (none, NOT_TYPED, none), (NOT_TYPED, none, none),
+    ):  # fmt: skip
+        assert longer(one, other) == wanted
+        assert longer(other, one) == wanted
+    assert longer(NOT_TYPED, open_).days is longer(open_, NOT_TYPED).days is None

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from forecaster.domain.planning.withholding import NOT_TYPED, LabelSays, Withholding
-from forecaster.domain.record.after import days_after, re_entry
+from forecaster.domain.record.after import days_after, re_entry, recorded
 from forecaster.domain.record.fields import FIELDS, OTHER_LABELS, label_of
 from forecaster.domain.record.job import Job, Tank, Wind, WindChange, overlapping
 from forecaster.domain.record.log import Around, Entry, RecordLog, Taken, assembled
@@ -83,6 +83,20 @@ def test_a_night_of_the_clocks_change_never_makes_it_early() -> None:
     assert found is not None
     assert found.ends == utc("2026-10-05T00:30")
     assert found.day == np.datetime64("2026-10-06")
+
+
+def test_two_jobs_in_one_paddock() -> None:
+    """Stock wait for the last end of all; one job without days leaves no date."""
+    seven, one = (Withholding(LabelSays.DAYS, days) for days in (7, 1))
+    first = ("glyphosate", utc("2026-10-14T17:00"), seven)
+    second = ("paraquat", utc("2026-10-16T09:00"), one)
+    told = recorded([second, first], day_of)
+    assert told.actives == ("glyphosate", "paraquat")
+    assert (str(told.day), told.finish) == ("2026-10-16", second[1])
+    assert str(told.not_before) == "2026-10-22"
+    again = recorded([first, second, ("paraquat", second[1], NOT_TYPED)], day_of)
+    assert again.not_before is None
+    assert again.actives == ("glyphosate", "paraquat")
 
 
 @pytest.mark.parametrize(

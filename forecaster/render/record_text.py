@@ -82,8 +82,12 @@ def _beside(head: str, beside: Beside | None, clock: LocalClock) -> list[str]:
 
 
 def _block(head: str, lines: list[str]) -> list[str]:
-    found = [f"  {part}" for line in lines or [NOTHING] for part in words.wrapped(line)]
-    return [f"{head}:", *found]
+    parts = [
+        part
+        for line in lines or [NOTHING]
+        for part in words.wrapped(line, words.WIDTH - 2)
+    ]
+    return [f"{head}:", *(f"  {part}" for part in parts)]
 
 
 def tree(view: RecordsView) -> dict[str, Any]:

@@ -172,7 +172,7 @@ def after_words(view: RecordView, clock: LocalClock) -> list[str]:
     worse, gone = view.held
     held = (
         f"feed keeps its quality to between {_day(worse)} and {_day(gone)} (assumed), "
-        "less after a soaking"
+        "less after a soaking: see 'forecaster graze'"
     )
     return [
         stock,

@@ -80,6 +80,9 @@ class AfterFile(Strict):
     second_look_until: Days
     held_from: Days
     held_until: Days
+    soaking_rain: Annotated[SourcedNumber, AfterValidator(bounded("mm", 5, 200))]
+    soaking_within: Annotated[SourcedNumber, AfterValidator(bounded("d", 1, 10))]
+    held_after_soaking: Days
 
 
 def state_of(zone: str, typed: StateId | None) -> StateId | None:
@@ -128,6 +131,9 @@ def after_numbers() -> AfterNumbers:
     return AfterNumbers(
         (file.second_look_from.sourced(), file.second_look_until.sourced()),
         (file.held_from.sourced(), file.held_until.sourced()),
+        file.soaking_rain.sourced(),
+        file.soaking_within.sourced(),
+        file.held_after_soaking.sourced(),
     )
 
 

@@ -539,3 +539,24 @@ def test_days_of_a_record_never_shorten_the_label_s(
     assert stock() == "2026-10-22"
     record("--withdraw", "1", "--because", "another paddock")
     assert stock() == "2026-10-16"
+
+
+def test_a_sign_without_typed_days_and_a_later_day_in_the_farm_file(
+    record: Ran, farm: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Nobody typed paraquat's days: no date. A later day typed in the file counts."""
+    assert record("Creek Flat", "paraquat", "2026-10-10T12:00", "13:00")[0] == 0
+
+    def sign() -> str:
+        asked = ["sign", "Creek Flat", "--format", "text", "--farm", str(farm)]
+        assert exit_code(asked) == 0
+        return flat(capsys.readouterr().out)
+
+    assert "Sprayed: Sat 10 Oct 2026" in sign()
+    assert "Stock: read the label" in sign()
+    text = (farm / "farm.toml").read_text(encoding="utf-8")
+    text = text.replace(
+        'name = "Creek Flat"\n', 'name = "Creek Flat"\nsprayed = 2026-10-12\n', 1
+    )
+    (farm / "farm.toml").write_text(text, encoding="utf-8")
+    assert "Sprayed: Mon 12 Oct 2026" in sign()

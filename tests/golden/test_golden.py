@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
+from spray_records import entry
 
+from forecaster.domain.record.log import Record, RecordLog
 from forecaster.render import (
     advise_text,
     explain_text,
+    graze_text,
     hours_text,
     html,
     json,
     look_advice_text,
     odds_text,
     paddock_html,
+    record_html,
+    record_text,
     rig_json,
     rig_text,
     season_svg,
@@ -24,9 +30,11 @@ from forecaster.render import (
 from forecaster.service.advice import advice
 from forecaster.service.daily import outlook
 from forecaster.service.explain_view import explain
+from forecaster.service.graze import graze_page
 from forecaster.service.hours_view import paddock_hours
 from forecaster.service.look_advice import look_advice
 from forecaster.service.odds import odds_page
+from forecaster.service.record_view import records_view
 from forecaster.service.rig.wiring import plan_of
 from forecaster.service.season_view import season_page
 from forecaster.service.wiring import chosen
@@ -35,6 +43,20 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from forecaster.service.farm_day import FarmDay
+
+
+def record_pages(day: FarmDay) -> dict[str, str]:
+    """A record of the demo's farm, listed and as a page, six hours after it."""
+    sprayed = entry(number=1)
+    line = replace(
+        sprayed, number=1, hash="0" * 64, job=replace(sprayed.job, paddock="Creek Flat")
+    )
+    log = RecordLog((Record((line,)),), last_hash=line.hash)
+    view = records_view(day.farm, log, line.recorded)
+    return {
+        "records.txt": record_text.listing(view),
+        "record.html": record_html.render(view, "Creek Flat"),
+    }
 
 
 @pytest.fixture(scope="module")
@@ -71,6 +93,8 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
         "look-advice.txt": look_advice_text.render(day.farm.name, look_advice(day)),
         "plan.txt": rig_text.render(plan),
         "plan.json": json.dumps(rig_json.tree(plan)),
+        "graze.txt": graze_text.render(graze_page(day, demo=True)),
+        **record_pages(day),
     }
 
 
@@ -93,6 +117,9 @@ def pages(demo_day: FarmDay) -> dict[str, str]:
         "plan.json",
         "advise-creek-flat.txt",
         "advise-house.txt",
+        "graze.txt",
+        "records.txt",
+        "record.html",
     ],
 )
 def test_the_demo_prints_what_it_printed(

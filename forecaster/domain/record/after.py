@@ -18,11 +18,17 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class AfterNumbers:
-    """Days after the day of the finish [d], each from and until."""
+    """What comes after a spray; spans are days after that of the finish [d]."""
 
     second_look: tuple[Sourced, Sourced]
     held: tuple[Sourced, Sourced]
-    """For which the feed keeps its quality; less after a soaking."""
+    """For which the feed keeps its quality where it stays dry."""
+    soaking_rain: Sourced
+    """[mm] that soak it when they fall within ``soaking_within``."""
+    soaking_within: Sourced
+    """[d]"""
+    held_after_soaking: Sourced
+    """[d] for which it is then still worth eating."""
 
 
 @dataclass(frozen=True, slots=True)

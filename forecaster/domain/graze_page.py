@@ -12,20 +12,18 @@ if TYPE_CHECKING:
     from forecaster.domain.place import Place
     from forecaster.domain.planning.graze_order import Turn
     from forecaster.domain.record.after import AfterNumbers
-    from forecaster.domain.record.keeping import Keeping
+    from forecaster.domain.record.after_spray import AfterSpray
 
 
 @dataclass(frozen=True, slots=True)
 class PaddockTurn:
-    """One paddock and where it stands; days are ``datetime64[D]``, local."""
+    """One paddock and where it stands."""
 
     paddock: str
     hectares: float
     turn: Turn
-    sprayed: np.datetime64 | None
-    keeping: Keeping | None
+    after: AfterSpray | None
     """None: not sprayed."""
-    second_look: tuple[np.datetime64, np.datetime64] | None
     broadleaf: bool
     """Whether sprayed capeweed stands in it."""
     fault: str = ""

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
         Outlook,
         PaddockOutlook,
     )
+    from forecaster.domain.record.after import Recorded
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,3 +26,8 @@ class Notice:
     block: BlockView | None
     near: NearView | None = None
     """The neighbour it is for; None: whoever asks."""
+
+    @property
+    def recorded(self) -> Recorded | None:
+        """What the spray record says, where it is about a spray that is done."""
+        return self.paddock.recorded if self.block is None else None

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from forecaster.domain.planning.uneven import Choice
     from forecaster.domain.planning.windows import Status
     from forecaster.domain.record.after import Recorded
+    from forecaster.domain.record.after_spray import AfterSpray
     from forecaster.domain.sourced import Sourced
     from forecaster.domain.spraying.hours import Reason, Why
     from forecaster.domain.spraying.limits import Limit, Quantity, Verdict
@@ -286,10 +287,13 @@ class PaddockOutlook:
     """Outlives a change of the name where it is typed."""
     sprayed: np.datetime64 | None = None
     """The day it was sprayed this season, ``datetime64[D]``."""
-    recorded: Recorded | None = None
-    """What the spray record says of that day; None: it holds nothing of it."""
-    second_look: tuple[np.datetime64, np.datetime64] | None = None
-    """First and last day to look for heads that escaped the spray."""
+    after: AfterSpray | None = None
+    """What stands of it since; None: it was not sprayed."""
+
+    @property
+    def recorded(self) -> Recorded | None:
+        """What the spray record says of that day; None: it holds nothing of it."""
+        return None if self.after is None else self.after.recorded
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from forecaster.domain.choice.conditions import words_of
 from forecaster.domain.choice.rows import Answer, Kind
 from forecaster.render import words
-from forecaster.render.json import iso, number
 from forecaster.render.money_words import cost_tree, cost_words
+from forecaster.render.plain_values import iso, number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

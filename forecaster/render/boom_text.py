@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from forecaster.domain.boom.label import HeightVerdict
 from forecaster.render import words
-from forecaster.render.json import number
+from forecaster.render.plain_values import number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -17,6 +17,13 @@ from forecaster.domain.planning.stock_off import StockStatus
 from forecaster.domain.planning.windows import Status
 from forecaster.domain.planning.withholding import DAY, LabelSays
 from forecaster.render import rig_words, words
+from forecaster.render.after_words import (
+    READ_LABEL,
+    STOP_LATE,
+    feed_words,
+    look_again_words,
+    stock_words,
+)
 from forecaster.render.standing import barred_words, counted
 from forecaster.render.stock_text import heading_words, status_words
 from forecaster.settings.names import same_name
@@ -84,7 +91,7 @@ def events(outlook: Outlook, clock: LocalClock) -> list[CalendarEvent]:
             found.append(each.unknown(paddock.fault))
             continue
         found += [*each.stock_off(), *each.look_due(), *each.re_entry()]
-        found += each.second_look()
+        found += each.after()
         for active in paddock.actives:
             found += [*each.window(active), *each.blocks(active)]
     return found
@@ -202,11 +209,7 @@ class _Paddock:
         """When stock may come back by the spray record."""
         known, actives = told.not_before is not None, " and ".join(told.actives)
         day = told.day + DAY if told.not_before is None else told.not_before
-        summary = (
-            f"stock not before {words.date(day)}"
-            if known
-            else "read your label before stock go in"
-        )
+        summary = f"stock not before {words.date(day)}" if known else READ_LABEL
         typed = (
             "days typed from the label"
             if known
@@ -220,18 +223,27 @@ class _Paddock:
             "export intervals may be longer: read your label.",
         )  # fmt: skip
 
-    def second_look(self) -> Iterator[CalendarEvent]:
-        """Days to look for heads that escaped the spray."""
-        sprayed, look = self.paddock.sprayed, self.paddock.second_look
-        if sprayed is None or look is None:
+    def after(self) -> Iterator[CalendarEvent]:
+        """Days to look for heads that escaped, and those on which the feed goes off."""
+        after = self.paddock.after
+        if after is None:
             return
-        first, last = look
+        (first, last), (worse, gone) = after.look_again, after.keeping.held
+        on = f"Sprayed on {words.date(after.sprayed)}"
+        found = "" if not after.escaped else f" Done: {look_again_words(after)}."
         yield CalendarEvent(
             self._uid("second look"), first, last,
             f"{self.paddock.name}: second look, heads that escaped",
-            f"{self._head} Sprayed on {words.date(sprayed)}. Walk it and "
-            "squeeze late heads while a second pass, hay or hard grazing is still "
-            "worth it (two to three weeks after: common practice, no source).",
+            f"{self._head} {on}. Walk it and squeeze late heads while there is a "
+            f"choice: {STOP_LATE} (two to three weeks after: common practice, no "
+            f"source).{found}",
+        )  # fmt: skip
+        yield CalendarEvent(
+            self._uid("feed"), worse, gone,
+            f"{self.paddock.name}: topped feed goes off",
+            f"{self._head} {on}; {stock_words(after)}; "
+            f"{feed_words(after, self.clock)}. Heavy rain ends it sooner: your eye and "
+            "gauge know better.",
         )  # fmt: skip
 
     def window(self, active: ActiveOutlook) -> Iterator[CalendarEvent]:

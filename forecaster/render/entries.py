@@ -11,6 +11,7 @@ from forecaster.domain.planning.windows import Status
 from forecaster.domain.spraying.hours import Why
 from forecaster.domain.spraying.limits import Quantity
 from forecaster.render import stock_text, words
+from forecaster.render.after_words import in_full
 from forecaster.render.effect_words import effect_words
 from forecaster.render.look_text import look_words, uneven_words
 
@@ -63,6 +64,8 @@ def paddock_entries(paddock: PaddockOutlook, clock: LocalClock) -> list[Entry]:
         found += _one("looked", look_words(paddock.look, paddock.weed_name, clock))
     if paddock.uneven is not None:
         found += _one("UNEVEN", uneven_words(paddock.uneven))
+    if paddock.after is not None:
+        found += _one("after", in_full(paddock.after, clock))
     if paddock.stock is not None:
         for label, said in stock_text.entries(paddock.stock):
             found += _one(label, said)
@@ -225,7 +228,7 @@ def next_words(active: ActiveOutlook, clock: LocalClock, counted: str = "") -> s
     opening = words.likely_range(opens, clock) if opens else "unknown"
     return {
         Step.DOES_NOT_CONTROL: "nothing: it does not control this weed",
-        Step.DONE: "nothing: sprayed; keep the withholding period of the label",
+        Step.DONE: "nothing to spray: see 'after' above, and your label",
         Step.CANNOT_TELL: "go and count heads: the model cannot tell",
         Step.TOO_LATE: _too_late(active),
         Step.WAIT: f"wait; opens {opening}",

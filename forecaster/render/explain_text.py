@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from forecaster.render import chance_words, words
 from forecaster.render.flag_words import flag_tree, refusal_words
-from forecaster.render.json import number
+from forecaster.render.plain_values import number
 
 if TYPE_CHECKING:
     from forecaster.domain.explanation import DateChange, Explanation

@@ -9,6 +9,7 @@ from forecaster.domain.planned import planned_blocks
 from forecaster.domain.planning.windows import Status
 from forecaster.render import json, markdown, words
 from forecaster.render.page_text import plain
+from forecaster.render.plain_values import number
 from forecaster.render.standing import invented_words, made_words
 from forecaster.render.table import moment, table
 
@@ -216,11 +217,11 @@ def _row_tree(row: FarmRow) -> dict[str, Any]:
     return {
         "farm": row.outlook.farm,
         "paddock": row.paddock.name,
-        "hectares": json.number(row.paddock.hectares),
+        "hectares": number(row.paddock.hectares),
         "active": None if active is None else active.active,
         "status": row.status.value,
-        "days_to_close": json.number(row.days_to_close),
-        "hectares_a_day": json.number(row.pressure),
+        "days_to_close": number(row.days_to_close),
+        "hectares_a_day": number(row.pressure),
         "block": None if block is None else json.block_tree(block),
         "fault": row.paddock.fault,
     }

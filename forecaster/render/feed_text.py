@@ -6,8 +6,8 @@ import textwrap
 from typing import TYPE_CHECKING, Any
 
 from forecaster.render import words
-from forecaster.render.json import number
 from forecaster.render.money_words import cost_tree, cost_words
+from forecaster.render.plain_values import number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

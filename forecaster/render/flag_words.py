@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from forecaster.domain.quality.flags import Done, Flag, done, rule_of
 from forecaster.domain.quality.thresholds import RANGES
-from forecaster.render.json import iso, number
+from forecaster.render.plain_values import iso, number
 from forecaster.render.words import KMH
 
 if TYPE_CHECKING:

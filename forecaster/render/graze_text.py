@@ -7,18 +7,20 @@ from typing import TYPE_CHECKING, Any
 from forecaster.domain.planning.graze_order import IN_ORDER, Place
 from forecaster.domain.record.keeping import Soaked
 from forecaster.render import head_words, words
-from forecaster.render.json import iso, number
+from forecaster.render.after_json import day_text
+from forecaster.render.after_json import tree as after_tree
+from forecaster.render.after_words import feed_words, look_again_words, sprayed_words
 from forecaster.render.page_text import plain
+from forecaster.render.plain_values import iso, number
 from forecaster.render.words import LocalClock
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    import numpy as np
-
     from forecaster.domain.graze_page import GrazePage, PaddockTurn
     from forecaster.domain.planning.graze_order import Turn
     from forecaster.domain.record.after import AfterNumbers
+    from forecaster.domain.record.keeping import RainAfter
 
 RULE = (
     "The order is common practice, no source: late heads hard before they turn "
@@ -75,16 +77,13 @@ def reasons(each: PaddockTurn, numbers: AfterNumbers, clock: LocalClock) -> list
         found.append(plain(each.fault))
     if turn.then is not None:
         found.append(f"then {turn.then.value}")
-    if each.keeping is not None and each.sprayed is not None:
-        found.append(f"sprayed {words.date(each.sprayed)}")
-        found += _rain(each, numbers, clock)
-        found.append(
-            "its feed goes off between "
-            f"{' and '.join(map(words.date, each.keeping.held))} (assumed)"
-        )
-    if each.second_look is not None:
-        first, last = each.second_look
-        found.append(f"second look {words.date_span(first, last)}")
+    if each.after is not None:
+        found += [
+            sprayed_words(each.after),
+            *_rain(each.after.keeping.rain, numbers),
+            feed_words(each.after, clock),
+            look_again_words(each.after),
+        ]
     return [*found, BROADLEAF] if each.broadleaf else found
 
 
@@ -98,15 +97,10 @@ def _by(turn: Turn) -> Iterator[str]:
         yield f"half the heads are hard dough {day}, likely"
 
 
-def _rain(each: PaddockTurn, numbers: AfterNumbers, clock: LocalClock) -> Iterator[str]:
-    assert each.keeping is not None  # noqa: S101 - the caller has one
-    rain = each.keeping.rain
-    if rain.soaked is not Soaked.NO and rain.at is not None:
+def _rain(rain: RainAfter, numbers: AfterNumbers) -> Iterator[str]:
+    if rain.soaked is not Soaked.NO:
         mm, days = numbers.soaking_rain.value, numbers.soaking_within.value
-        yield (
-            f"{rain.soaked.value}: {mm:g} mm within {days:g} days by "
-            f"{clock.weekday(rain.at)} (threshold assumed)"
-        )
+        yield f"{mm:g} mm within {days:g} days soak it (assumed)"
     yield f"{rain.fallen:.0f} mm since"
     if rain.gaps:
         hours = words.count(rain.gaps, "hour")
@@ -137,28 +131,15 @@ def tree(page: GrazePage) -> dict[str, Any]:
 
 
 def _tree(each: PaddockTurn) -> dict[str, Any]:
-    kept, turn = each.keeping, each.turn
+    turn = each.turn
     return {
         "paddock": each.paddock,
         "hectares": number(each.hectares),
         "place": turn.place.value,
         "in_order": turn.place in IN_ORDER,
-        "by": _day(turn.by),
+        "by": day_text(turn.by),
         "then": None if turn.then is None else turn.then.value,
-        "sprayed": _day(each.sprayed),
-        "goes_off_between": None if kept is None else [str(day) for day in kept.held],
-        "soaked": None if kept is None else kept.rain.soaked.value,
-        "soaked_at": None
-        if kept is None or kept.rain.at is None
-        else iso(kept.rain.at),
-        "rain_since_mm": None if kept is None else number(kept.rain.fallen),
-        "rain_hours_unknown": None if kept is None else kept.rain.gaps,
-        "second_look": None
-        if each.second_look is None
-        else [str(day) for day in each.second_look],
+        "sprayed": None if each.after is None else day_text(each.after.sprayed),
+        "after": None if each.after is None else after_tree(each.after),
         "fault": each.fault or None,
     }
-
-
-def _day(day: np.datetime64 | None) -> str | None:
-    return None if day is None else str(day)

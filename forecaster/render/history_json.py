@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from forecaster.render import history_words as say
-from forecaster.render.json import iso
+from forecaster.render.plain_values import iso
 
 if TYPE_CHECKING:
     import numpy as np

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from forecaster.render import chance_words, words
 from forecaster.render.flag_words import flag_tree, refusal_words
-from forecaster.render.json import iso, number, reason_tree
+from forecaster.render.json import reason_tree
+from forecaster.render.plain_values import iso, number
 from forecaster.render.words import LocalClock
 
 if TYPE_CHECKING:

@@ -165,7 +165,9 @@ def _line(
         week=None if active.status in WEEK_OVER else Markup(strip),  # noqa: S704 - likewise
         hours=hours,
         window=sheet_words.window(active, clock),
-        step=sheet_words.next_step(active, clock, entries.counted_on(paddock, clock)),
+        step=sheet_words.next_step(
+            active, clock, entries.counted_on(paddock, clock), paddock.after
+        ),
     )
 
 

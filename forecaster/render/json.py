@@ -6,12 +6,10 @@ Times are UTC in ISO 8601, units stand in the names, and what is not known is nu
 from __future__ import annotations
 
 import json
-import math
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from forecaster.render.after_json import after_tree
+from forecaster.render.plain_values import iso, number
 from forecaster.render.words import VERDICT_WORDS, firmness, reason_words
 
 if TYPE_CHECKING:
@@ -373,17 +371,3 @@ def _days(days: Days) -> dict[str, Any]:
         "likely": number(days.likely),
         "late": number(days.late),
     }
-
-
-def iso(moment: np.datetime64 | None) -> str | None:
-    """``2026-10-11T20:00:00Z``; None where there is no time."""
-    if moment is None or np.isnat(moment):
-        return None
-    return f"{np.datetime_as_string(moment, unit='s')}Z"
-
-
-def number(value: float | None) -> float | None:
-    """Rounded to four places; None where not finite."""
-    if value is None or not math.isfinite(value):
-        return None
-    return round(value, 4) + 0.0  # never minus nought

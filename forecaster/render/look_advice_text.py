@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from forecaster.render import words
-from forecaster.render.json import number
+from forecaster.render.plain_values import number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

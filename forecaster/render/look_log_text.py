@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from forecaster.domain.growth.count_shares import shares_past, widest
 from forecaster.domain.growth.heads import STAGES
 from forecaster.render import words
-from forecaster.render.json import iso
+from forecaster.render.plain_values import iso
 from forecaster.settings.stage_words import class_name, spoken
 
 if TYPE_CHECKING:

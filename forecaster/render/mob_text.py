@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from forecaster.domain.planning.mob import Fit
 from forecaster.render import stock_text, words
-from forecaster.render.json import number, stock_off_tree
+from forecaster.render.json import stock_off_tree
+from forecaster.render.plain_values import number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from forecaster.render import head_words, words
-from forecaster.render.json import iso, number
 from forecaster.render.page_text import plain
+from forecaster.render.plain_values import iso, number
 from forecaster.render.words import LocalClock
 
 if TYPE_CHECKING:

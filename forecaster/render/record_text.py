@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from forecaster.render import words
-from forecaster.render.json import iso
+from forecaster.render.plain_values import iso
 from forecaster.render.record_words import (
     FORECAST_HEAD,
     JOB_HEAD,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from forecaster.domain.rig.work_rate import capacity
-from forecaster.render.json import iso, number
+from forecaster.render.plain_values import iso, number
 
 if TYPE_CHECKING:
     from forecaster.domain.rig.rig_plan import (

@@ -8,7 +8,8 @@ import numpy as np
 
 from forecaster.domain.season_page import Ripeness
 from forecaster.render import head_words, words
-from forecaster.render.json import iso, number, paddock_tree
+from forecaster.render.json import paddock_tree
+from forecaster.render.plain_values import iso, number
 from forecaster.render.text import paddock_lines
 from forecaster.render.words import LocalClock
 

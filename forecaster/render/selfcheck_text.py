@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from forecaster.domain.alerts.finding import State, exit_of
-from forecaster.render.json import iso
+from forecaster.render.plain_values import iso
 from forecaster.render.words import count
 
 if TYPE_CHECKING:

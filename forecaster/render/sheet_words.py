@@ -10,6 +10,7 @@ from forecaster.domain.planning.next_step import Step
 from forecaster.domain.planning.stock_off import StockStatus
 from forecaster.domain.planning.windows import Status
 from forecaster.render import stock_text, words
+from forecaster.render.after_words import next_words
 from forecaster.render.entries import days_to_close
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     import numpy as np
 
     from forecaster.domain.outlook import ActiveOutlook, Arc, BlockView, PaddockOutlook
+    from forecaster.domain.record.after_spray import AfterSpray
     from forecaster.render.words import LocalClock
 
 MOST = 4
@@ -135,9 +137,14 @@ def stock_off(paddock: PaddockOutlook) -> str:
 
 
 def next_step(
-    active: ActiveOutlook, clock: LocalClock, counted: str
+    active: ActiveOutlook,
+    clock: LocalClock,
+    counted: str,
+    after: AfterSpray | None = None,
 ) -> tuple[str, str]:
     """What to do: the order, and what goes with it."""
+    if active.step is Step.DONE and after is not None:
+        return next_words(after)
     block = active.step_block
     when = clock.span(block.start, block.end) if block else ""
     agree = "" if counted else "count heads; if they agree, "
@@ -145,7 +152,7 @@ def next_step(
     opening = words.likely_range(opens, clock) if opens else "unknown"
     return {
         Step.DOES_NOT_CONTROL: ("Nothing", "it does not control this weed"),
-        Step.DONE: ("Nothing", "sprayed; keep the withholding period of the label"),
+        Step.DONE: ("Nothing to spray", "keep the withholding period of the label"),
         Step.CANNOT_TELL: ("Go and count heads", "the model cannot tell"),
         Step.TOO_LATE: _too_late(active),
         Step.WAIT: ("Wait", f"opens {opening}"),

@@ -41,7 +41,7 @@ def words_of(notice: Notice) -> Sign:
     """What a sign says."""
     outlook, block = notice.outlook, notice.block
     clock = words.LocalClock(outlook.place.zone)
-    sprayed = notice.paddock.sprayed
+    sprayed, told = notice.paddock.sprayed, notice.recorded
     if block is not None:  # day 0 is the day it is finished
         last = clock.local(block.end - SECOND).date()
         sprayed = np.datetime64(last, "D")
@@ -57,11 +57,7 @@ def words_of(notice: Notice) -> Sign:
         head="To be sprayed" if block is not None else "Sprayed",
         when=when,
         weed=notice.paddock.weed_name,
-        active=" and ".join(
-            notice.paddock.recorded.actives
-            if block is None and notice.paddock.recorded is not None
-            else (notice.active.active,)
-        ),
+        active=" and ".join((notice.active.active,) if told is None else told.actives),
         stock=stock,
         stock_note=note,
         blanks=(*finished, "Ask", "Phone"),
@@ -72,8 +68,8 @@ def _stock(
     notice: Notice, sprayed: np.datetime64 | None, *, planned: bool
 ) -> tuple[str, str]:
     """When stock may come in, and where that comes from."""
-    told = notice.paddock.recorded
-    if told is not None and not planned:
+    told = notice.recorded
+    if told is not None:
         return stock_by_record(told)
     held = notice.active.withholding
     first = None if sprayed is None else held.not_before(sprayed)

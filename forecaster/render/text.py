@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from forecaster.domain.planning.next_step import Step
 from forecaster.render import entries, head_words, words
+from forecaster.render.after_words import next_words
 from forecaster.render.words import LocalClock
 
 if TYPE_CHECKING:
@@ -108,6 +109,8 @@ def _short_row(
         Step.SPRAY: f"good {when}",
         Step.LOOK_AT_GATE: f"look {when}",
     }.get(active.step, active.step.value)
+    if active.step is Step.DONE and paddock.after is not None:
+        step = next_words(paddock.after)[0].lower()
     return (
         f"{_cut(paddock.name, 15)} {_cut(paddock.weed_name, 15)} "
         f"{_cut(active.active, 10)} {active.status.value:12} {step}"

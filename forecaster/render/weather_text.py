@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from forecaster.render import words
 from forecaster.render.flag_words import flag_tree
-from forecaster.render.json import iso, number
+from forecaster.render.plain_values import iso, number
 from forecaster.render.words import LocalClock
 
 if TYPE_CHECKING:

@@ -14,15 +14,14 @@ from forecaster.domain.outlook import (
     PaddockOutlook,
     WeatherView,
 )
-from forecaster.domain.record.after import days_after
 from forecaster.domain.sourced import Mark
 from forecaster.domain.weather import HOUR
 from forecaster.service import cautions, views
+from forecaster.service.after_view import after_view
 from forecaster.service.look_view import look_view, uneven_view
 from forecaster.service.stock_view import stock_view
 from forecaster.service.weather import hours_to_judge
 from forecaster.service.week_views import barred_wind
-from forecaster.settings.record_rules import after_numbers
 
 if TYPE_CHECKING:
     from forecaster.domain.weather import WeatherFrame
@@ -60,6 +59,7 @@ def paddock_outlook(day: FarmDay, paddock: Paddock) -> PaddockOutlook:
     """One paddock of the outlook, or why there is none."""
     bare = _bare(day.farm, paddock)
     try:
+        bare = replace(bare, after=after_view(day, paddock))
         return replace(bare, **_told(day, paddock))
     except Exception as error:  # noqa: BLE001 - one paddock must never stop the others
         return replace(bare, fault=f"{type(error).__name__}: {error}")
@@ -89,8 +89,6 @@ def _bare(farm: Farm, paddock: Paddock) -> PaddockOutlook:
         (weed for weed in paddock.weeds if weed != paddock.target),
         key=lambda weed: -paddock.weeds[weed],
     )
-    day = paddock.sprayed
-    sprayed = None if day is None else np.datetime64(day, "D")
     return PaddockOutlook(
         name=paddock.name,
         hectares=paddock.hectares,
@@ -107,11 +105,9 @@ def _bare(farm: Farm, paddock: Paddock) -> PaddockOutlook:
         warning=cautions.toxicity(farm, paddock),
         barred_wind=barred_wind(paddock),
         id=paddock.id,
-        sprayed=sprayed,
-        recorded=paddock.recorded,
-        second_look=None
-        if sprayed is None
-        else days_after(sprayed, after_numbers().second_look),
+        sprayed=None
+        if paddock.sprayed is None
+        else np.datetime64(paddock.sprayed, "D"),
     )
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from forecaster.domain.planning.withholding import NOT_TYPED, longer
 from forecaster.domain.record.after import recorded
+from forecaster.domain.record.log import RecordLog
 from forecaster.errors import InputMissingError
 from forecaster.service.moments import local_day
 from forecaster.settings.farm_dates import LONGEST_AGO, Happened
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
 
     from forecaster.domain.planning.withholding import Withholding
     from forecaster.domain.record.job import Job
-    from forecaster.domain.record.log import RecordLog
     from forecaster.settings.farm import Farm, Paddock
 
 
@@ -69,6 +69,26 @@ def farm_on(
         for each in then.paddocks
     )
     return replace(then, paddocks=paddocks), (*log.warnings, *told)
+
+
+def sprayed_by(farm: Farm, paddock: Paddock, day: dt.date) -> bool:
+    """Whether a paddock was sprayed in the season before ``day``.
+
+    A log that cannot be read says nothing of it.
+    """
+    try:
+        log = read_records(records_path(farm))
+    except InputMissingError:
+        log = RecordLog(())
+    here, zone = same_name(paddock.name), farm.place.zone
+    days = [
+        local_day(each.now.job.finish, zone)
+        for each in log.standing
+        if same_name(each.now.job.paddock) == here
+    ]
+    days += [] if paddock.sprayed is None else [paddock.sprayed]
+    longest = LONGEST_AGO[Happened.SPRAYED]
+    return any(0 < (day - each).days <= longest for each in days)
 
 
 def _jobs(

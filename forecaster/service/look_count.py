@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TypeAlias
 from forecaster.domain.growth.look import Look
 from forecaster.domain.growth.look_log import LookEntry
 from forecaster.errors import UsageError
+from forecaster.service.farm_sprayed import sprayed_by
 from forecaster.service.look_dates import Counted, Present, counted_at, earlier_season
 from forecaster.settings.names import name_fault, plain, same_name, text_fault
 from forecaster.settings.stage_words import class_name, classes_of, remark_on
@@ -63,15 +64,18 @@ def prepared(
     Raises
     ------
     UsageError
-        If a word is no stage or no head was counted.
+        If a word is no stage, or no head was counted where none was sprayed.
     """
     paddock, weed = where
     remarks = remarks_on(typed)
     counts = classes_of(typed)
-    if not sum(count for _, count in counts):
+    if not sum(count for _, count in counts) and not sprayed_by(
+        farm, paddock, counted.day
+    ):
         raise UsageError(
             f"no head of {weed.id} was counted; give a count above 0, such as "
-            '"not out=30" if none is out yet'
+            '"not out=30" if none is out yet. Only after a spray does a count of 0 '
+            "say something: that none escaped"
         )
     if earlier_season(farm, counted, present):
         remarks = (*remarks, f"{counted.day} lies in an earlier season")

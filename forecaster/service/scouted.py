@@ -15,6 +15,7 @@ from forecaster.domain.growth.sharing import (
     told_by_the_rest,
     told_elsewhere,
 )
+from forecaster.service.moments import local_day
 from forecaster.settings.names import same_name
 
 if TYPE_CHECKING:
@@ -70,6 +71,15 @@ class Scouting:
     """Looks that say nothing, and why."""
     _sites: tuple[Site, ...] = ()
     """One for each of ``pairs``, in their order."""
+    _after: dict[str, tuple[Look, ...]] = field(default_factory=dict)
+    """By paddock, as :func:`same_name` writes it: looks since its spray."""
+
+    def since_spray(self, paddock: Paddock) -> tuple[Look, ...]:
+        """Looks at a sprayed paddock since, in the order of their dates.
+
+        They count what escaped, and say nothing of when heads ripen.
+        """
+        return self._after.get(same_name(paddock.name), ())
 
     def of(self, paddock: Paddock, weed: str) -> Scouted | None:
         """The looks at one weed in one paddock."""
@@ -133,6 +143,7 @@ def scout(
     found: dict[tuple[str, str], list[tuple[Look, Count]]] = {}
     priors: dict[tuple[str, str], Prior] = {}
     unused: list[str] = []
+    after: dict[str, tuple[Look, ...]] = {}
     for look in sorted(looks, key=lambda each: (each.moment, each.id)):
         day = season.day_of(look.moment)
         if not day >= 0 or look.moment > now:
@@ -140,6 +151,11 @@ def scout(
         key = (same_name(look.paddock), look.weed)
         if key[0] not in paddocks or look.weed not in farm.weeds:
             unused.append(f"look {look.id}: no such paddock or weed in the farm file")
+            continue
+        if _since_spray(look, paddocks[key[0]], farm.place.zone):
+            after[key[0]] = (*after.get(key[0], ()), look)
+            continue
+        if not look.heads:  # none escaped, of a spray that no longer stands
             continue
         base = projection(look.weed, paddocks[key[0]])
         at = float(np.median(base.thermal_time(day)))
@@ -149,7 +165,14 @@ def scout(
         priors.setdefault(key, _prior(base, farm.look_numbers.spread_sd.value))
         count = Count.of(look, base.weed, at)
         found.setdefault(key, []).append((look, count))
-    return _estimated(farm.look_numbers, priors, found, tuple(unused))
+    known = _estimated(farm.look_numbers, priors, found, tuple(unused))
+    return replace(known, _after=after)
+
+
+def _since_spray(look: Look, paddock: Paddock, zone: str) -> bool:
+    """Whether it counts what a spray left: from the day after on."""
+    sprayed = paddock.sprayed
+    return sprayed is not None and local_day(look.moment, zone) > sprayed
 
 
 def _why(at: float, look: Look) -> str:

@@ -38,6 +38,7 @@ SPRAYED = (
 def farm(tmp_path: Path) -> Path:
     """A copy of the demo farm with three paddocks sprayed."""
     folder = demo_copy(tmp_path / "farm")
+    (folder / "looks.jsonl").unlink()  # they were counted where nobody had sprayed
     for each in SPRAYED:
         assert exit_code(["record", "--farm", str(folder), *each]) == 0
     return folder
@@ -82,8 +83,8 @@ def test_unsprayed_ripening_first_and_topped_later(
     page = tree(farm, capsys)
     assert in_order(page) == ["House", "Woolshed", "Creek Flat"]
     found = named(page)
-    assert found["Creek Flat"]["goes_off_between"] == ["2026-10-29", "2026-11-12"]
-    assert found["Creek Flat"]["second_look"] == ["2026-10-15", "2026-10-22"]
+    assert found["Creek Flat"]["after"]["feed_goes_off"] == ["2026-10-29", "2026-11-12"]
+    assert found["Creek Flat"]["after"]["second_look"] == ["2026-10-15", "2026-10-22"]
     assert found["Stony Rise"]["place"] == "stock may not come in yet"
     assert found["Stony Rise"]["by"] == "2026-10-18"
     assert found["Stony Rise"]["then"] == "topped, keeps"
@@ -105,10 +106,11 @@ def test_rain_moves_the_order(
     rain(farm, hour, "30")
     page = tree(farm, capsys)
     assert in_order(page) == ["Creek Flat", "Woolshed", "House"]
-    kept = named(page)["Creek Flat"]
-    assert (kept["place"], kept["soaked"]) == ("topped, going off", soaked)
+    assert named(page)["Creek Flat"]["place"] == "topped, going off"
+    kept = named(page)["Creek Flat"]["after"]
+    assert kept["soaked"] == soaked
     assert kept["soaked_at"] == f"{hour}:00Z"
-    assert kept["goes_off_between"][1] == end
+    assert kept["feed_goes_off"][1] == end
 
 
 def test_rain_nobody_read_is_told(
@@ -116,7 +118,7 @@ def test_rain_nobody_read_is_told(
 ) -> None:
     """A gap in the table since the spray is never dry for certain."""
     rain(farm, "2026-10-11T03:00", "")
-    assert named(tree(farm, capsys))["Creek Flat"]["rain_hours_unknown"] == 1
+    assert named(tree(farm, capsys))["Creek Flat"]["after"]["rain_hours_unknown"] == 1
     assert exit_code(["graze", "--farm", str(farm), "--at", NOW]) == 0
     out = " ".join(capsys.readouterr().out.split())
     assert "rain of 1 hour since is not known: read your gauge" in out
@@ -151,7 +153,10 @@ def test_a_withdrawn_record_and_a_typed_day(
     found = named(tree(farm, capsys))
     assert found["Creek Flat"]["place"] == "read your label before stock go in"
     assert found["Vine Boundary"]["place"] == "topped, keeps"
-    assert found["Vine Boundary"]["goes_off_between"] == ["2026-10-30", "2026-11-13"]
+    assert found["Vine Boundary"]["after"]["feed_goes_off"] == [
+        "2026-10-30",
+        "2026-11-13",
+    ]
 
 
 def test_toxic_ryegrass_stands_in_no_order(
@@ -182,7 +187,7 @@ def test_hostile_names(demo_day: FarmDay) -> None:
 def test_what_cannot_be_told_stands_there_with_its_fault(demo_day: FarmDay) -> None:
     """Never silent: last in the list, in no order."""
     lost = PaddockTurn(
-        "Bore", 9.0, Turn(Place.UNKNOWN, None), None, None, None, False, "KeyError: x"
+        "Bore", 9.0, Turn(Place.UNKNOWN, None), None, False, "KeyError: x"
     )
     page = replace(graze_page(demo_day), turns=(lost,))
     text = graze_text.render(page)

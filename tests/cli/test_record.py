@@ -501,12 +501,13 @@ def test_sign_calendar_and_json_go_by_the_record(
     assert "DTSTART;VALUE=DATE:20261028\r\nDTEND;VALUE=DATE:20261105" in calendar
     tree = json.loads(run("outlook", "--format", "json", *at))
     found = next(each for each in tree["paddocks"] if each["name"] == "Creek Flat")
-    assert found["recorded"] == {
+    after = found["after"]
+    assert after["recorded"] == {
         "actives": ["glyphosate"],
         "finish": "2026-10-14T06:00:00Z",
-        "stock_not_before": "2026-10-24",
     }
-    assert found["second_look"] == ["2026-10-28", "2026-11-04"]
+    assert after["stock_not_before"] == "2026-10-24"
+    assert after["second_look"] == ["2026-10-28", "2026-11-04"]
     code = exit_code(
         ["sign", "Creek Flat", "--active", "paraquat", "--farm", str(farm), *at]
     )
@@ -526,7 +527,7 @@ def test_days_of_a_record_never_shorten_the_label_s(
         assert exit_code(["outlook", "--format", "json", "--farm", str(farm)]) == 0
         tree = json.loads(capsys.readouterr().out)
         paddock = next(e for e in tree["paddocks"] if e["name"] == "Back Road")
-        return paddock["recorded"] and paddock["recorded"]["stock_not_before"]
+        return paddock["after"] and paddock["after"]["stock_not_before"]
 
     assert stock() is None
     record("Back Road", "glyphosate", "2026-10-14T12:00", "13:00", "withholding_days=3")

@@ -44,8 +44,9 @@ class Facts:
     toxic: bool = False
     to_spray: bool = False
     """Whether a window may still come or be open for an active to be used."""
-    uneven: bool = False
-    """Whether heads were found spread too widely, so that some came late."""
+    late_heads: bool = False
+    """Whether heads escaped the spray: counted since, else likely as they were uneven
+    before it."""
     not_before: np.datetime64 | None = None
     """The first day for stock after the spray; None: not known."""
     held: tuple[np.datetime64, np.datetime64] | None = None
@@ -93,7 +94,7 @@ def _sprayed(facts: Facts, today: np.datetime64) -> Turn:
 
 def _topped(facts: Facts, today: np.datetime64) -> tuple[Place, np.datetime64 | None]:
     """A sprayed paddock as if stock might come in."""
-    if facts.uneven:
+    if facts.late_heads:
         return Place.LATE_HEADS, facts.ripe
     worse, gone = (None, None) if facts.held is None else facts.held
     if facts.soaked or (worse is not None and worse <= today):

@@ -36,11 +36,11 @@ TOPPED: dict[str, Any] = {
         (Facts(**TOPPED), Turn(Place.KEEPS, day("11-11"))),
         (Facts(**TOPPED, soaked=True), Turn(Place.GOING, day("11-25"))),
         (Facts(**{**TOPPED, "held": (TODAY, HELD[1])}), Turn(Place.GOING, HELD[1])),
-        (Facts(**TOPPED, uneven=True), Turn(Place.LATE_HEADS, day("11-12"))),
-        (Facts(**TOPPED, uneven=True, soaked=True),
+        (Facts(**TOPPED, late_heads=True), Turn(Place.LATE_HEADS, day("11-12"))),
+        (Facts(**TOPPED, late_heads=True, soaked=True),
          Turn(Place.LATE_HEADS, day("11-12"))),
         (Facts(**{**TOPPED, "not_before": None}), Turn(Place.READ_LABEL, None)),
-        (Facts(**{**TOPPED, "not_before": day("10-29")}, uneven=True),
+        (Facts(**{**TOPPED, "not_before": day("10-29")}, late_heads=True),
          Turn(Place.WAITS, day("10-29"), Place.LATE_HEADS)),
         (Facts(**{**TOPPED, "not_before": TODAY}), Turn(Place.KEEPS, HELD[0])),
         (Facts(**TOPPED, toxic=True), Turn(Place.TOXIC, None)),
@@ -60,11 +60,11 @@ def test_nothing_is_grazed_before_its_day_or_with_toxic_heads() -> None:
     """Every mix of facts: in the order stand only paddocks that may be grazed."""
     flags = itertools.product([True, False], repeat=6)
     days = [None, TODAY - 1, TODAY, TODAY + 1]
-    for (sprayed, known, toxic, to_spray, uneven, soaked), first in itertools.product(
+    for (sprayed, known, toxic, to_spray, late, soaked), first in itertools.product(
         flags, days
     ):
         facts = Facts(
-            sprayed, known, toxic, to_spray, uneven, first, HELD, soaked, HELD[0]
+            sprayed, known, toxic, to_spray, late, first, HELD, soaked, HELD[0]
         )
         if turn_of(facts, TODAY).place in IN_ORDER:
             assert known

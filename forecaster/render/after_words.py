@@ -1,0 +1,90 @@
+"""What is said of a paddock since its spray: stock, heads that escaped, feed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from forecaster.domain.record.after_spray import Due
+from forecaster.domain.record.keeping import Soaked
+from forecaster.render import words
+
+if TYPE_CHECKING:
+    from forecaster.domain.record.after_spray import AfterSpray, Escaped
+    from forecaster.render.words import LocalClock
+
+READ_LABEL = "read your label before stock go in"
+STOP_LATE = "a second pass, hay or silage, hard grazing, or leave them"
+"""What is left where heads escaped (common practice, no source)."""
+
+
+def stock_words(after: AfterSpray) -> str:
+    """``stock not before Sun 11 Oct``."""
+    if after.not_before is None:
+        return READ_LABEL
+    day = words.calendar_day(after.not_before)
+    return f"stock not before {day:%a} {words.date(after.not_before)}"
+
+
+def sprayed_words(after: AfterSpray) -> str:
+    """When it was sprayed, and with what as far as the record knows."""
+    told = after.recorded
+    with_what = "" if told is None else f" with {' and '.join(told.actives)}, recorded"
+    return f"sprayed {words.date(after.sprayed)}{with_what}"
+
+
+def look_again_words(after: AfterSpray) -> str:
+    """The second look: to come, due, overdue, or what it found."""
+    if after.escaped:
+        return "; ".join(map(_escaped, after.escaped))
+    first, last = after.look_again
+    span = words.date_span(first, last)
+    if after.today > last:
+        return f"second look OVERDUE ({span}): count heads that escaped"
+    if after.today >= first:
+        return f"second look DUE ({span}): count heads that escaped"
+    return f"second look {span}"
+
+
+def _escaped(found: Escaped) -> str:
+    weed, day = found.weed_name.lower(), words.date(found.day)
+    if not found.heads:
+        return f"no head of {weed} escaped, as counted {day}"
+    late = f"of {words.count(found.heads, 'head')} of {weed} counted {day} {found.late}"
+    if not found.late:
+        return f"{late} can still be stopped: seed is set"
+    return f"{late} can still be stopped: {STOP_LATE}"
+
+
+def feed_words(after: AfterSpray, clock: LocalClock) -> str:
+    """Until when the feed keeps, and the soaking that cuts it short."""
+    rain, held = after.keeping.rain, after.keeping.held
+    worse, gone = map(words.date, held)
+    until = f"by {gone}" if worse == gone else f"between {worse} and {gone}"
+    text = f"its feed goes off {until} (assumed)"
+    if rain.soaked is not Soaked.NO and rain.at is not None:
+        return f"{rain.soaked.value.upper()} {clock.weekday(rain.at)}; {text}"
+    return text
+
+
+def in_full(after: AfterSpray, clock: LocalClock) -> str:
+    """All of it in a line, for pages that tell a paddock in full."""
+    return "; ".join(
+        (
+            sprayed_words(after),
+            stock_words(after),
+            look_again_words(after),
+            feed_words(after, clock),
+        )
+    )
+
+
+def next_words(after: AfterSpray) -> tuple[str, str]:
+    """What to do next in it: the order, and what goes with it."""
+    stock = stock_words(after)
+    if Due.LOOK_AGAIN in after.due:
+        return "Second look", f"count heads that escaped; {stock}"
+    if after.late_heads:
+        return "Stop the late heads", f"{STOP_LATE}; {stock}"
+    if after.due and after.may_graze:
+        return "Graze it soon", "its feed goes off: see 'forecaster graze'"
+    return "Nothing to spray", stock

@@ -1,0 +1,89 @@
+"""What stands of a paddock since its spray, with rain and counts since."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from forecaster.domain.planning.withholding import DAY, NOT_TYPED
+from forecaster.domain.record.after import days_after
+from forecaster.domain.record.after_spray import AfterSpray, escaped
+from forecaster.domain.record.keeping import keeping, rain_after
+from forecaster.service.moments import as_utc, local_day
+from forecaster.settings.record_rules import after_numbers
+
+if TYPE_CHECKING:
+    from forecaster.domain.record.after_spray import Escaped
+    from forecaster.service.farm_day import FarmDay
+    from forecaster.settings.farm import Paddock
+
+
+def after_view(day: FarmDay, paddock: Paddock) -> AfterSpray | None:
+    """What stands of a sprayed paddock; None: it was not sprayed this season."""
+    if paddock.sprayed is None:
+        return None
+    numbers, frame = after_numbers(), day.weather.frame
+    sprayed, told = np.datetime64(paddock.sprayed, "D"), paddock.recorded
+    finish = _next_midnight(day, paddock.sprayed) if told is None else told.finish
+    rain = rain_after(frame.time, frame.rain, finish, day.weather.now, numbers)
+    return AfterSpray(
+        today=day_of(day, day.weather.now),
+        sprayed=sprayed,
+        recorded=told,
+        not_before=_typed(day, paddock, sprayed) if told is None else told.not_before,
+        look_again=days_after(sprayed, numbers.second_look),
+        escaped=_escaped(day, paddock, sprayed),
+        keeping=keeping(sprayed, rain, numbers, lambda at: day_of(day, at)),
+    )
+
+
+def day_of(day: FarmDay, moment: np.datetime64) -> np.datetime64:
+    """The farm's local day of a moment, ``datetime64[D]``."""
+    return np.datetime64(local_day(moment, day.weather.place.zone), "D")
+
+
+def _next_midnight(day: FarmDay, sprayed: dt.date) -> np.datetime64:
+    """The end of the day of a spray of which no hour is known."""
+    after = sprayed + dt.timedelta(days=1)
+    zone = ZoneInfo(day.weather.place.zone)
+    return as_utc(dt.datetime.combine(after, dt.time(), zone))
+
+
+def _typed(
+    day: FarmDay, paddock: Paddock, sprayed: np.datetime64
+) -> np.datetime64 | None:
+    """The first day for stock by the farm file alone.
+
+    It does not say with what it was sprayed, so it must hold for every active.
+    """
+    labels = day.farm.labels
+    typed = [
+        labels[active].withholding if active in labels else NOT_TYPED
+        for active in paddock.actives
+    ]
+    days = [each.not_before(sprayed) for each in typed]
+    known = [each for each in days if each is not None]
+    return max(known) if known and len(known) == len(days) else None
+
+
+def _escaped(
+    day: FarmDay, paddock: Paddock, sprayed: np.datetime64
+) -> tuple[Escaped, ...]:
+    """The latest count of each weed, in the order of the weeds.
+
+    One so soon after the spray that heads still die tells nothing of what escaped.
+    """
+    soonest = sprayed + round(after_numbers().second_look[0].low) * DAY
+    latest = {
+        each.weed: (each, counted)
+        for each in day.growth.scouting.since_spray(paddock)
+        if (counted := day_of(day, each.moment)) >= soonest
+    }
+    return tuple(
+        escaped(latest[weed][0], day.farm.weeds[weed].name, latest[weed][1])
+        for weed in paddock.weeds
+        if weed in latest
+    )

@@ -1,0 +1,166 @@
+"""What pages say of a paddock since its spray, and what a second look changes."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from own_farm import demo_copy
+
+from forecaster.cli.main import exit_code
+from forecaster.domain.alerts.records import Change
+from forecaster.service.readings import readings
+from forecaster.service.wiring import farm_day
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+pytestmark = pytest.mark.usefixtures("no_farm_here")
+
+NOW = "2026-10-12T07:00"
+JOB = ("Back Road", "glyphosate", "2026-09-25T10:00", "12:00", "withholding_days=7")
+"""Sprayed 25 September: stock from 3 October, a second look 9 to 16 October."""
+
+
+@pytest.fixture
+def farm(tmp_path: Path) -> Path:
+    """A copy of the demo farm with one paddock sprayed, its spray recorded."""
+    folder = demo_copy(tmp_path / "farm")
+    (folder / "looks.jsonl").unlink()  # they were counted where nobody had sprayed
+    assert exit_code(["record", "--farm", str(folder), *JOB]) == 0
+    return folder
+
+
+@pytest.fixture
+def page(farm: Path, capsys: pytest.CaptureFixture[str]) -> Callable[..., str]:
+    """What a command prints of the farm."""
+
+    def printed(command: str, *more: str) -> str:
+        capsys.readouterr()
+        asked = [command, "--farm", str(farm), "--at", NOW, *more]
+        assert exit_code(asked) == 0
+        return capsys.readouterr().out
+
+    return printed
+
+
+def look(farm: Path, *counts: str, on: str) -> None:
+    """Count heads in the sprayed paddock."""
+    asked = ["look", "--farm", str(farm), "Back Road", *counts, "--on", on]
+    assert exit_code(asked) == 0
+
+
+def paddocks(text: str) -> dict[str, Any]:
+    """Paddocks of an outlook's JSON by name."""
+    return {each["name"]: each for each in json.loads(text)["paddocks"]}
+
+
+def flat(text: str) -> str:
+    """One line; the calendar folds its own."""
+    return " ".join(text.replace("\r\n ", "").replace("\\,", ",").split())
+
+
+def test_the_outlook_says_what_stands_and_what_is_next(
+    page: Callable[..., str],
+) -> None:
+    """Calendar days from the finish: 8 for stock, 14 and 21, 28 and 42."""
+    text = flat(page("outlook"))
+    assert "after sprayed 25 Sep with glyphosate, recorded" in text
+    assert "stock not before Sat 3 Oct" in text
+    assert "second look DUE (9 to 16 Oct): count heads that escaped" in text
+    assert "its feed goes off between 23 Oct and 6 Nov (assumed)" in text
+    assert "glyphosate sprayed second look" in text
+    html = page("outlook", "--format", "html")
+    assert "Second look" in html
+    assert "count heads that escaped; stock not before Sat 3 Oct" in html
+
+
+def test_the_calendar_has_all_that_comes_after(page: Callable[..., str]) -> None:
+    """An event of days ends the day after its last (RFC 5545)."""
+    calendar = page("outlook", "--format", "ics").replace("\r\n ", "")
+    events = {
+        each.split("SUMMARY:")[1].split("\r\n")[0].replace("\\,", ","): each
+        for each in calendar.split("BEGIN:VEVENT")[1:]
+    }
+    for summary, first, end in (
+        ("Back Road: stock not before 3 Oct", "20261003", "20261004"),
+        ("Back Road: second look, heads that escaped", "20261009", "20261017"),
+        ("Back Road: topped feed goes off", "20261023", "20261107"),
+    ):
+        assert f"DTSTART;VALUE=DATE:{first}" in events[summary]
+        assert f"DTEND;VALUE=DATE:{end}" in events[summary]
+
+
+def test_a_second_look_says_what_escaped(farm: Path, page: Callable[..., str]) -> None:
+    """Late heads are named with what is left to do, and put the paddock in front."""
+    look(farm, "flowering=4", "hard dough=2", on="2026-10-10")
+    text = flat(page("outlook"))
+    assert "of 6 heads of silver grass counted 10 Oct 4 can still be stopped" in text
+    assert "glyphosate sprayed stop the late heads" in text
+    turns = json.loads(page("graze", "--format", "json"))["paddocks"]
+    assert turns[0]["paddock"] == "Back Road"
+    assert turns[0]["place"].startswith("late heads")
+    calendar = flat(page("outlook", "--format", "ics"))
+    assert "Done: of 6 heads of silver grass counted 10 Oct" in calendar
+
+
+def test_none_escaped_is_a_count_too(farm: Path, page: Callable[..., str]) -> None:
+    """A count of 0 says something after a spray, and nothing without one."""
+    look(farm, "heading=0", on="2026-10-10")
+    assert "no head of silver grass escaped, as counted 10 Oct" in flat(page("outlook"))
+    after = paddocks(page("outlook", "--format", "json"))["Back Road"]["after"]
+    assert after["due"] == []
+    assert [each["late_heads"] for each in after["counted_since"]] == [0]
+    turns = json.loads(page("graze", "--format", "json"))["paddocks"]
+    place = next(each["place"] for each in turns if each["paddock"] == "Back Road")
+    assert place == "topped, keeps"
+
+
+def test_a_count_of_nothing_without_a_spray_is_refused(
+    farm: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Also on the day of the spray, and in a paddock that was not sprayed."""
+    for paddock, day in (("Woolshed", "2026-10-10"), ("Back Road", "2026-09-25")):
+        asked = ["look", "--farm", str(farm), paddock, "heading=0", "--on", day]
+        assert exit_code(asked) == 64
+        assert "Only after a spray" in flat(capsys.readouterr().err)
+
+
+def test_counts_since_the_spray_move_no_date(
+    farm: Path, page: Callable[..., str]
+) -> None:
+    """What a spray left says nothing of when heads ripen, here or elsewhere."""
+    before = paddocks(page("outlook", "--format", "json"))
+    look(farm, "not out=30", on="2026-09-26")
+    look(farm, "not out=30", on="2026-10-10")
+    then = paddocks(page("outlook", "--format", "json"))
+    for name, paddock in before.items():
+        assert then[name]["heads"] == paddock["heads"], name
+        assert then[name]["look"] == paddock["look"], name
+    since = then["Back Road"]["after"]["counted_since"]
+    assert [each["day"] for each in since] == ["2026-10-10"]
+
+
+def test_a_count_of_nothing_moves_no_date_when_the_spray_is_withdrawn(
+    farm: Path, page: Callable[..., str]
+) -> None:
+    """It then says nothing at all."""
+    look(farm, "heading=0", on="2026-10-10")
+    asked = ["--withdraw", "1", "--because", "not there"]
+    assert exit_code(["record", "--farm", str(farm), *asked]) == 0
+    found = paddocks(page("outlook", "--format", "json"))["Back Road"]
+    assert (found["after"], found["look"]) == (None, None)
+    assert found["fault"] is None
+
+
+def test_alerts_ask_with_one_window_of_the_paddock(farm: Path) -> None:
+    """Back Road has two actives; the one that was sprayed speaks."""
+    day, _ = farm_day(farm, NOW, None)
+    seen = readings(day)
+    due = {each.key.active: each.due for each in seen if each.paddock == "Back Road"}
+    assert due["glyphosate"] == (Change.LOOK_AGAIN,)
+    assert {active for active, asked in due.items() if asked} == {"glyphosate"}
+    assert len(due) == 2
+    assert not any(each.due for each in seen if each.paddock != "Back Road")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from forecaster.domain.alerts.records import Change, Phase
 from forecaster.render import words
+from forecaster.render.after_words import STOP_LATE
 from forecaster.render.phone_fit import Part
 
 if TYPE_CHECKING:
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from forecaster.domain.alerts.reading import GoodBlock, Reading, Span
     from forecaster.domain.alerts.records import Event
 
+GRAZE = "graze it soon, once the days of the label are over ('forecaster graze')"
 _HEADS = {
     Change.SOON: "opening soon",
     Change.OPENED: "open",
@@ -35,6 +37,14 @@ _HEADS = {
     Change.LAST_HOURS: "closes within hours",
     Change.UNKNOWN: "cannot be told",
     Change.NOT_SPRAYED: "closed, not marked sprayed",
+    Change.LOOK_AGAIN: "second look due",
+    Change.SOAKED: "topped feed soaked",
+    Change.GOES_OFF: "topped feed goes off",
+}
+_SINCE = {
+    Change.LOOK_AGAIN: f"count heads that escaped; where some did: {STOP_LATE}",
+    Change.SOAKED: f"{GRAZE}; a soaking spoils it sooner",
+    Change.GOES_OFF: f"{GRAZE}; it has kept its weeks",
 }
 _FARM_HEADS = {
     Change.NO_WEATHER: "I HAVE NO WEATHER",
@@ -47,7 +57,7 @@ _FARM_HEADS = {
     Change.FIRST_LOOK: "first check",
 }
 _OVER = {Change.CLOSED, Change.PRESUMED_CLOSED, Change.SPRAYED, Change.RETIRED,
-         Change.NOT_SPRAYED}  # fmt: skip
+         Change.NOT_SPRAYED, *_SINCE}  # fmt: skip
 _BEFORE = {Change.SOON, Change.NOT_SO_SOON, Change.NOT_OPEN_YET}
 
 
@@ -156,6 +166,9 @@ def _details(item: Item, clock: words.LocalClock, *, usable: bool) -> list[str]:
             found.append(f"opens {dates(reading.open, clock)}; count heads")
         found.append(f"closes {dates(reading.close, clock)}")
         found.append(blocks_words(reading, clock, usable=usable))
+    elif change in _SINCE:
+        asked = dict.fromkeys(each.change for each in item.events)
+        found += [_SINCE[each] for each in asked if each in _SINCE]
     elif change in {Change.CLOSED, Change.PRESUMED_CLOSED}:
         found.append(f"closed {dates(reading.close, clock)}, not marked sprayed")
     return found

@@ -7,7 +7,7 @@ surroundings share their hours: each is worked out once.
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -15,12 +15,14 @@ import numpy as np
 from forecaster import __version__
 from forecaster.domain.alerts.phases import by
 from forecaster.domain.alerts.reading import FarmReading, GoodBlock, Reading, Span
-from forecaster.domain.alerts.records import WindowKey
+from forecaster.domain.alerts.records import Change, WindowKey
 from forecaster.domain.growth.stage_window import window_dates
 from forecaster.domain.outlook import WindowView
 from forecaster.domain.planning.windows import soonest_close, status_of
+from forecaster.domain.record.after_spray import Due
 from forecaster.domain.spraying.limits import Verdict
 from forecaster.domain.weather import HOUR, Origin
+from forecaster.service.after_view import after_view
 from forecaster.service.block_views import block_views
 from forecaster.service.chance import chances_of
 from forecaster.service.choice_facts import against_active, typed_facts
@@ -41,6 +43,11 @@ if TYPE_CHECKING:
     from forecaster.settings.actives import Active
     from forecaster.settings.farm import Farm, Paddock
 
+_DUE = {
+    Due.LOOK_AGAIN: Change.LOOK_AGAIN,
+    Due.SOAKED: Change.SOAKED,
+    Due.GOES_OFF: Change.GOES_OFF,
+}
 UNEVEN = "heads are uneven, do not spray on their mean"
 
 
@@ -139,9 +146,25 @@ class _Reader:
     def reading(self, paddock: Paddock, active: Active) -> Reading:
         """One window; a failure is told in its place."""
         try:
-            return self._reading(paddock, active)
+            found = self._reading(paddock, active)
+            due = self._due(paddock, active)
+            return replace(found, due=due) if due else found
         except Exception as error:  # noqa: BLE001 - one paddock must never stop the others
             return self._told(paddock, active, fault=f"{type(error).__name__}: {error}")
+
+    def _due(self, paddock: Paddock, active: Active) -> tuple[Change, ...]:
+        """What a sprayed paddock asks for, said of one of its windows alone."""
+        after = after_view(self.day, paddock)
+        if after is None:
+            return ()
+        here = [each for each in paddock.actives if self._has_window(paddock, each)]
+        used = () if after.recorded is None else after.recorded.actives
+        speaker = next((each for each in here if each in used), here[0])
+        return tuple(_DUE[each] for each in after.due if active.id == speaker)
+
+    def _has_window(self, paddock: Paddock, active: str) -> bool:
+        farm = self.day.farm
+        return farm.actives[active].mode in farm.weeds[paddock.target].windows
 
     def _reading(self, paddock: Paddock, active: Active) -> Reading:
         name, dates = self._dates(paddock, active)

@@ -20,7 +20,7 @@ import numpy as np
 from forecaster.domain.alerts.letter import Fate, Letter, Outcome
 from forecaster.domain.alerts.messages import Way
 from forecaster.domain.alerts.reading import FarmReading, GoodBlock, Reading, Span
-from forecaster.domain.alerts.records import Rank, WindowKey
+from forecaster.domain.alerts.records import Change, Rank, WindowKey
 from forecaster.domain.alerts.rules import Rules
 from forecaster.errors import ForecasterError
 from forecaster.service.alerts.check import Check
@@ -107,6 +107,7 @@ def _reading(name: str, step: int) -> Reading:
         close=Span(closes - DAY, closes, closes + DAY), close_soon=closes - DAY,
         open_now=1.0 if opens <= now < closes else 0.0,
         blocks=(block,) if block.end < closes else (), hours=6.0, look_hours=20.0,
+        due=(Change.LOOK_AGAIN,) if name == "woolshed" and step >= 6 else (),
     )  # fmt: skip
 
 

@@ -5,16 +5,30 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from scene import kept, reading
+from scene import KEY, NOW, kept, reading
 
 from forecaster.domain.alerts.news import Item
-from forecaster.domain.alerts.records import Phase
+from forecaster.domain.alerts.records import Change, Event, Phase, Rank
+from forecaster.domain.alerts.sending import SINCE
 from forecaster.render import alert_words
 from forecaster.render.phone_fit import Part
 from forecaster.render.words import LocalClock
 
 CLOCK = LocalClock("Australia/Melbourne")
 AGAINST = "heads are uneven, do not spray on their mean"
+
+
+@pytest.mark.parametrize("change", sorted(SINCE))
+def test_what_a_sprayed_paddock_asks_for_names_no_hours(change: Change) -> None:
+    """What to do stands in the text; no block, and no date of the window."""
+    event = Event("k", change, Rank.DIGEST, NOW, NOW, KEY)
+    item = Item((event,), kept(Phase.CLOSED, sprayed=True), reading(-9, -2))
+    full = "\n".join(alert_words.lines(item, CLOCK, usable=True))
+    assert f"Back Road: {alert_words.head(item)}" in full
+    assert ("graze it soon" in full) is (change is not Change.LOOK_AGAIN)
+    assert ("count heads that escaped" in full) is (change is Change.LOOK_AGAIN)
+    assert not alert_words.tells_hours(item, usable=True)
+    assert "13 Oct" not in full
 
 
 @pytest.mark.parametrize("phase", [Phase.OPEN, Phase.CLOSING])

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     import numpy as np
 
-    from forecaster.domain.alerts.records import WindowKey
+    from forecaster.domain.alerts.records import Change, WindowKey
 
 
 class Span(NamedTuple):
@@ -68,6 +68,8 @@ class Reading:
     """Why nobody should spray by its dates, such as uneven heads; no hours then."""
     fault: str = ""
     """Why nothing can be told; everything else then counts for nothing."""
+    due: tuple[Change, ...] = ()
+    """What a sprayed paddock asks for, told with one of its windows."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,6 +88,9 @@ class Change(StrEnum):
     RESTORED = "history restored"
     FIRST_LOOK = "first check"
     NOT_SPRAYED = "not marked sprayed"
+    LOOK_AGAIN = "second look due"
+    SOAKED = "topped feed soaked"
+    GOES_OFF = "topped feed goes off"
     TROUBLE = "trouble with a file"
     HEALTH = "health"
 

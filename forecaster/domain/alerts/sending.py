@@ -33,6 +33,8 @@ _WHILE_CLOSING = {
     Change.CLOSING, Change.FEW_HOURS, Change.LAST_DAY, Change.LAST_HOURS,
 }  # fmt: skip
 _ALWAYS = {Change.SPRAYED, Change.SPRAY_UNDONE, Change.RETIRED, Change.NOT_SPRAYED}
+SINCE = {Change.LOOK_AGAIN, Change.SOAKED, Change.GOES_OFF}
+"""What a sprayed paddock asks for."""
 
 
 class Gate(StrEnum):
@@ -59,6 +61,8 @@ def overtaken(event: Event, windows: Mapping[WindowKey, Kept], farm: FarmKept) -
     kept = windows.get(event.window)
     if kept is None or event.change in _ALWAYS:
         return ""
+    if event.change in SINCE:
+        return _of_spray(event, kept)
     for wrong, reason in (
         (kept.sprayed, "cancel.sprayed"),
         (kept.retired, "cancel.retired"),
@@ -68,6 +72,14 @@ def overtaken(event: Event, windows: Mapping[WindowKey, Kept], farm: FarmKept) -
         if wrong:
             return reason
     return _behind(event.change, kept.phase)
+
+
+def _of_spray(event: Event, kept: Kept) -> str:
+    """Whether the spray it follows on does not stand any more."""
+    if kept.retired:
+        return "cancel.retired"
+    stands = kept.sprayed and event.epoch == kept.epoch
+    return "" if stands else "cancel.retracted"
 
 
 def _retracted(event: Event, kept: Kept) -> bool:
@@ -115,7 +127,7 @@ def still_true(
     for each in reversed(events):
         if each.window in open_ends or not overtaken(each, windows, farm):
             told.append(each)
-            if each.window is not None and each.change not in _ALWAYS:
+            if each.window is not None and each.change not in _ALWAYS | SINCE:
                 open_ends.add(each.window)
     return tuple(reversed(told))
 

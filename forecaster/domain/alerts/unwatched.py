@@ -18,9 +18,9 @@ if TYPE_CHECKING:
 
 
 def sprayed(kept: Kept, reading: Reading, context: Context) -> Decision:
-    """Sprayed, or no longer so; a window that is done is followed in silence."""
+    """Sprayed, or no longer so; of one that is done only what it asks for is told."""
     if reading.sprayed and kept.sprayed:
-        return Decision(kept, (), "skip.sprayed")
+        return _since(kept, reading, context)
     kept = replace(kept, votes=None, serial=kept.serial + 1)
     if reading.sprayed:
         kept, change = replace(kept, sprayed=True), Change.SPRAYED
@@ -32,6 +32,20 @@ def sprayed(kept: Kept, reading: Reading, context: Context) -> Decision:
         kept, change, rank, context, at=context.farm.now, serial=kept.serial
     )
     decision = Decision(kept, (event,), f"event.{change.name.lower()}")
+    return told(based(decision, context), reading, context)
+
+
+def _since(kept: Kept, reading: Reading, context: Context) -> Decision:
+    """What a sprayed paddock asks for, each once a spray; all of it can wait a day."""
+    new = tuple(each for each in reading.due if each not in kept.reminded)
+    if not new:
+        return Decision(kept, (), "skip.sprayed")
+    kept = replace(kept, reminded=(*kept.reminded, *new))
+    events = tuple(
+        event_of(kept, each, rank_of(each), context, at=context.farm.now)
+        for each in new
+    )
+    decision = Decision(kept, events, f"event.{new[-1].name.lower()}")
     return told(based(decision, context), reading, context)
 
 
@@ -79,7 +93,7 @@ def cannot_tell(kept: Kept, context: Context) -> Decision:
 
 def without_weather(kept: Kept, reading: Reading | None, context: Context) -> Decision:
     """On weather too old to judge by, only a close that was foreseen is presumed."""
-    if reading is not None and reading.sprayed != kept.sprayed:
+    if reading is not None and (reading.sprayed or kept.sprayed):
         return sprayed(kept, reading, context)
     close = kept.edge if reading is None or unknown(reading) else reading.close.likely
     pending = kept.phase in {Phase.OPEN, Phase.CLOSING} and not kept.sprayed

@@ -240,6 +240,19 @@ def test_of_several_digests_the_newest_holds_all(tmp_path: Path) -> None:
     assert "marked sprayed" in digests[0].text
 
 
+def test_a_second_look_is_asked_for_once_in_a_digest(tmp_path: Path) -> None:
+    """A sprayed paddock asks in the morning, wakes nobody, and asks once."""
+    phone = Channel("phone")
+    here = farm(tmp_path, phone)
+    for _ in range(9):
+        here.check()
+        here.later(24)
+    asked = [each for each in phone.letters if "second look due" in each.text]
+    assert [each.rank for each in asked] == [Rank.DIGEST]
+    assert "woolshed: second look due" in asked[0].text
+    assert "count heads that escaped" in asked[0].text
+
+
 def test_undelivered_messages_are_told_with_the_close(tmp_path: Path) -> None:
     """E37: the close says that earlier ones did not get through."""
     phone = Channel("phone", later)

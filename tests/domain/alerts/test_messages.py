@@ -29,6 +29,7 @@ from forecaster.domain.alerts.records import (
     WindowKey,
 )
 from forecaster.domain.alerts.sending import (
+    SINCE,
     Gate,
     gate,
     gave_up,
@@ -192,6 +193,26 @@ def test_what_is_done_or_taken_back_is_not_told(window: Kept, expected: str) -> 
     assert overtaken(OPENED, {KEY: window}, FARM) == expected
     receipt = _event(Change.SPRAYED, Rank.DIGEST)
     assert overtaken(receipt, {KEY: window}, FARM) == ""
+
+
+@pytest.mark.parametrize(
+    ("window", "expected"),
+    [
+        (kept(Phase.CLOSED, sprayed=True), ""),
+        (kept(Phase.CLOSED), "cancel.retracted"),
+        (kept(Phase.CLOSED, sprayed=True, epoch=2), "cancel.retracted"),
+        (kept(Phase.CLOSED, sprayed=True, retired=True), "cancel.retired"),
+    ],
+)
+@pytest.mark.parametrize("change", sorted(SINCE))
+def test_what_follows_a_spray_is_told_while_the_spray_stands(
+    change: Change, window: Kept, expected: str
+) -> None:
+    """A spray that was taken back asks for nothing."""
+    event = _event(change, Rank.DIGEST)
+    assert overtaken(event, {KEY: window}, FARM) == expected
+    told = still_true([SOON, event], {KEY: window}, FARM)
+    assert told == (() if expected else (event,))
 
 
 def test_news_of_the_farm_or_an_unknown_window_is_told() -> None:

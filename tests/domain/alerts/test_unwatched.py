@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -170,3 +171,20 @@ def test_a_window_that_left_the_farm_file_stays_silent(*, usable: bool) -> None:
     gone = kept(Phase.CLOSING, retired=True, edge=NOW - d(1))
     answer = decide(gone, None, context(usable=usable))
     assert (answer.kept, answer.events, answer.reason) == (gone, (), "skip.retired")
+
+
+def test_what_a_sprayed_paddock_asks_for_is_told_once_a_spray() -> None:
+    """In the digest, snoozed or not, on old weather too; undone it may come again."""
+    asks = reading(-12, -2, sprayed=True, due=(Change.LOOK_AGAIN,))
+    first = decide(kept(Phase.CLOSED, sprayed=True), asks, context(usable=False))
+    assert (changes(first), first.events[0].rank) == ([Change.LOOK_AGAIN], Rank.DIGEST)
+    more = replace(asks, due=(Change.LOOK_AGAIN, Change.SOAKED))
+    then = decide(first.kept, more, context(snoozed=True))
+    assert (changes(then), then.events[0].rank) == ([Change.SOAKED], Rank.DIGEST)
+    assert decide(then.kept, more, context()).reason == "skip.sprayed"
+    undone = decide(then.kept, reading(-12, -2), context()).kept
+    again = decide(undone, reading(-12, -2, sprayed=True), context()).kept
+    last = decide(again, more, context())
+    assert changes(last) == [Change.LOOK_AGAIN, Change.SOAKED]
+    keys = [each.key for each in (*first.events, *then.events, *last.events)]
+    assert len(set(keys)) == 4

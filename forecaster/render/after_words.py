@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from forecaster.render.words import LocalClock
 
 READ_LABEL = "read your label before stock go in"
+GRAZE = "its feed goes off: see 'forecaster graze'"
 STOP_LATE = "a second pass, hay or silage, hard grazing, or leave them"
 """What is left where heads escaped (common practice, no source)."""
 
@@ -80,11 +81,10 @@ def in_full(after: AfterSpray, clock: LocalClock) -> str:
 
 def next_words(after: AfterSpray) -> tuple[str, str]:
     """What to do next in it: the order, and what goes with it."""
-    stock = stock_words(after)
+    goes_off = after.may_graze and not {Due.SOAKED, Due.GOES_OFF}.isdisjoint(after.due)
+    rest = GRAZE if goes_off else stock_words(after)
     if Due.LOOK_AGAIN in after.due:
-        return "Second look", f"count heads that escaped; {stock}"
+        return "Second look", f"count heads that escaped; {rest}"
     if after.late_heads:
-        return "Stop the late heads", f"{STOP_LATE}; {stock}"
-    if after.due and after.may_graze:
-        return "Graze it soon", "its feed goes off: see 'forecaster graze'"
-    return "Nothing to spray", stock
+        return "Stop the late heads", f"{STOP_LATE}; {rest}"
+    return ("Graze it soon" if goes_off else "Nothing to spray"), rest

@@ -10,7 +10,7 @@ from forecaster.domain.planning.next_step import Step
 from forecaster.domain.planning.stock_off import StockStatus
 from forecaster.domain.planning.windows import Status
 from forecaster.render import stock_text, words
-from forecaster.render.after_words import next_words
+from forecaster.render.after_words import next_words, sprayed_words
 from forecaster.render.entries import days_to_close
 
 if TYPE_CHECKING:
@@ -121,7 +121,9 @@ def heads(paddock: PaddockOutlook) -> str:
 
 
 def looked(paddock: PaddockOutlook, clock: LocalClock) -> str:
-    """The last look, or that there was none."""
+    """The last look, or that there was none; once it is sprayed, that it is."""
+    if paddock.after is not None:
+        return sprayed_words(paddock.after)
     look = paddock.look
     if look is None:
         return "nobody has looked yet: good to 10 to 14 days"

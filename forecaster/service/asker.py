@@ -14,6 +14,7 @@ from forecaster.sources.http import BUDGET_S
 from forecaster.sources.kept_forecasts import KeptForecasts
 from forecaster.sources.lastgood import LastGood
 from forecaster.sources.openmeteo import Access
+from forecaster.sources.recent_forecasts import RecentForecasts
 from forecaster.sources.refresh import Refreshed, refresh
 
 if TYPE_CHECKING:
@@ -29,6 +30,11 @@ if TYPE_CHECKING:
 
 FOLDER = ".weather"
 """Inside the farm folder: what was fetched, and what was good last."""
+
+
+def kept_folders(folder: Path) -> tuple[Path, Path]:
+    """Forecasts of the last days, and those kept for good, below ``FOLDER``."""
+    return folder / "recent", folder / "forecasts"
 
 
 @dataclass(slots=True)
@@ -62,11 +68,11 @@ class Asker:
         return Access(self.entry.open_meteo_url, key, self.entry.contact)
 
     @property
-    def archive(self) -> KeptForecasts | None:
-        """Where every new forecast is kept, if the farm wants that."""
-        if not self.entry.keep_forecasts:
-            return None
-        return KeptForecasts(self.folder / "forecasts")
+    def archives(self) -> tuple[KeptForecasts, ...]:
+        """Where new forecasts are kept: for some days, and for good if so wanted."""
+        recent, whole = kept_folders(self.folder)
+        always = (RecentForecasts(recent),)
+        return (*always, KeptForecasts(whole)) if self.entry.keep_forecasts else always
 
     def ask(
         self,
@@ -118,7 +124,7 @@ class Asker:
             parse,
             folder=self.folder / "http",
             store=LastGood(self.folder / "good"),
-            archive=self.archive,
+            archives=self.archives,
             now=self.clock_now,
             offline=offline,
             budget=budget,

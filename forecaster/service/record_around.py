@@ -16,6 +16,7 @@ from forecaster.render.words import VERDICT_WORDS, LocalClock, reason_words
 from forecaster.service.daily import paddock_outlook
 from forecaster.service.judging import judge_paddock
 from forecaster.service.weather import LATER_WARNING, load_weather
+from forecaster.service.weather_before import known_then
 from forecaster.service.wiring import farm_day, paddock_called
 
 if TYPE_CHECKING:
@@ -37,13 +38,16 @@ def around(
 ) -> tuple[Around, tuple[str, ...]]:
     """The blocks beside a job, and what is to be said of those that are not there.
 
-    No service is asked. The forecast is what the program knew at the start; hours it
-    came to know later are no forecast and are left out.
+    No service is asked. The forecast is the newest that had come by the start; hours
+    the program came to know later are no forecast and are left out.
     """
     observed, told = _observed(farm, job, clock_now)
     try:
         day, _ = farm_day(farm.folder, f"{job.start}Z", None, offline=True)
         forecast, against = _forecast(day, job)
+        then = known_then(day) if forecast is None else None
+        if then is not None:
+            forecast, against = _forecast(then, job)
     except ForecasterError as error:
         return Around(None, observed), (*told, f"no forecast stands beside it: {error}")
     if forecast is None:

@@ -116,6 +116,17 @@ def load_weather(
         weather = _from_demo(farm, at)
     else:
         weather = _from_hours(farm, farm.weather, farm.folder, clock_now, at)
+    return whole(weather)
+
+
+def whole(weather: FarmWeather) -> FarmWeather:
+    """Its hours looked through and pressure filled, as every page takes it.
+
+    Raises
+    ------
+    NoWeatherError
+        If the weather does not reach its moment.
+    """
     return _with_pressure(checked(_inside(weather)))
 
 

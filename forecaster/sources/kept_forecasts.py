@@ -11,6 +11,7 @@ from __future__ import annotations
 import gzip
 import re
 import zlib
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
@@ -96,9 +97,7 @@ class KeptForecasts:
         product = request.source, request.product
         if product not in PARSERS:
             return
-        moment = str(retrieved.astype("datetime64[s]"))
-        name = re.sub(r"[-:]", "", moment) + "Z.gz"
-        path = self._folder / "-".join(product).replace(" ", "-") / name
+        path = self._folder / shelf_of(product) / name_of(retrieved)
         content = seal(KIND, SCHEMA, head_of(request, retrieved), body)
         why = ""
         try:
@@ -107,6 +106,33 @@ class KeptForecasts:
             why = error.strerror or type(error).__name__
         if why:
             raise OutputError(f"{path}: cannot be written ({why})")
+
+
+def shelf_of(product: tuple[str, str]) -> str:
+    """The folder of one source and product."""
+    return "-".join(product).replace(" ", "-")
+
+
+def name_of(retrieved: np.datetime64) -> str:
+    """The file of an answer that came then; later ones sort behind it."""
+    moment = str(retrieved.astype("datetime64[s]"))
+    return re.sub(r"[-:]", "", moment) + "Z.gz"
+
+
+def newest_before(
+    folder: Path, product: tuple[str, str], place: Place, moment: np.datetime64
+) -> KeptForecast | None:
+    """The last sound forecast for ``place`` that came no later than ``moment``."""
+    latest = name_of(moment)
+    names = sorted(
+        each.name
+        for each in (folder / shelf_of(product)).glob("*.gz")
+        if _NAME.fullmatch(each.name) and each.name <= latest
+    )
+    for name in reversed(names):
+        with suppress(ValueError, OSError):
+            return _read(folder / shelf_of(product) / name, place)
+    return None
 
 
 def read_kept(

@@ -15,7 +15,7 @@ from forecaster.sources.conduct import CONDUCT, Conduct
 from forecaster.sources.http import BUDGET_S, fetch, forget, seconds_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
     import numpy as np
@@ -52,7 +52,7 @@ def refresh(
     *,
     folder: Path,
     store: LastGood,
-    archive: KeptForecasts | None = None,
+    archives: Sequence[KeptForecasts] = (),
     now: np.datetime64,
     offline: bool = False,
     budget: Deadline | float = BUDGET_S,
@@ -62,8 +62,7 @@ def refresh(
 
     ``parse`` takes a body apart or raises a SourceError; nothing it refuses is kept,
     neither in the store nor, unless it was a PartialError, in the HTTP cache in
-    ``folder``. A forecast that came anew is also put into ``archive``, where there is
-    one.
+    ``folder``. A forecast that came anew is also put into each of ``archives``.
 
     Raises
     ------
@@ -92,7 +91,7 @@ def refresh(
         except OutputError as error:
             warnings.append(f"the last good weather could not be kept: {error}")
         try:
-            if archive is not None and not fetched.from_cache:
+            for archive in archives if not fetched.from_cache else ():
                 archive.keep(request, fetched.body, fetched.retrieved_at)
         except OutputError as error:
             warnings.append(f"the forecast could not be kept for later: {error}")

@@ -372,7 +372,7 @@ def test_a_refresh_keeps_what_came_anew_and_was_found_good(
             parse,
             folder=tmp_path / "http",
             store=LastGood(tmp_path / "good"),
-            archive=KeptForecasts(shelf.folder),
+            archives=(KeptForecasts(shelf.folder),),
             now=moment,
             budget=5.0,
             conduct=quick,

@@ -88,7 +88,11 @@ def _answer(choice: Choice) -> str:
     row = choice.fired.row
     who = "" if choice.fired.active is None else f" {choice.fired.active}"
     unseen = len(_once(choice.not_checked))
-    but = f" ({unseen} rows against it NOT CHECKED)" if unseen and _goes(row) else ""
+    but = (
+        f" ({words.count(unseen, 'row')} against it NOT CHECKED)"
+        if unseen and _goes(row)
+        else ""
+    )
     return f"{row.answer.value.upper()}{who}{but}: {row.advice}"
 
 

@@ -23,7 +23,9 @@ def render(page: ClockPage) -> str:
     found += [line for each in page.ticks for line in words.bullet(_tick(each))]
     if page.untyped:
         names = ", ".join(page.untyped)
-        found += words.bullet(f"no past spray typed ([[paddock.past]]): {names}")
+        found += words.bullet(
+            f"no past spray typed ([[paddock.past]]) or recorded: {names}"
+        )
     found += ["", "To look at first next spring (share typed x seedlings found):"]
     found += [line for each in page.candidates for line in words.bullet(_line(each))]
     found += ["", *words.bullet(CAUTION)]
@@ -33,6 +35,8 @@ def render(page: ClockPage) -> str:
 
 def _tick(each: Ticks) -> str:
     years = ", ".join(map(str, each.years))
+    if each.recorded:
+        years += f"; recorded {', '.join(map(str, each.recorded))}"
     running = words.count(each.run, "spring")
     text = f"{each.paddock}, {each.active}: {running} running ({years})"
     return text if each.advice is Advice.NONE else f"{text}: {each.advice}"
@@ -58,6 +62,7 @@ def tree(page: ClockPage) -> dict[str, Any]:
                 "paddock": each.paddock,
                 "active": each.active,
                 "years": list(each.years),
+                "recorded_years": list(each.recorded),
                 "running": each.run,
                 "advice": each.advice.value,
             }

@@ -44,6 +44,8 @@ def tree(page: ResultPage) -> dict[str, Any]:
         if page.wanted is None
         else _known(carry_over_needed(found, page.wanted)),
         "springs_running": page.run,
+        "by_the_record": list(page.by_record),
+        "remarks": list(page.remarks),
     }
 
 

@@ -45,10 +45,15 @@ def render(page: ResultPage) -> str:
             line for each in page.causes for line in words.bullet(_cause(page, each))
         ]
     found += ["", *words.bullet(_behind(page)), *words.bullet(CAUTION)]
+    found += [line for each in page.remarks for line in words.bullet(each)]
     return "\n".join(found) + "\n"
 
 
 def _entries(page: ResultPage) -> Iterator[tuple[str, str]]:
+    if page.by_record:
+        told = {"active": page.active, "stage": words_of_stage(page)}
+        given = ", ".join(f"{name} {told[name]}" for name in page.by_record)
+        yield "sprayed", f"{given}: by the record"
     yield "treated", _strip_words(page.found.treated, page.side_cm)
     yield "untreated", _strip_words(page.found.untreated, page.side_cm)
     yield "found", found_words(page)
@@ -136,7 +141,7 @@ def _reason(page: ResultPage, each: Likely) -> str:
         return _old_seed_reason(page)
     text = "test before use of the same active again; counts do not show it"
     if page.run >= TEST_AT:
-        text += f". {page.run} springs running with {page.active}, as typed"
+        text += f". {page.run} springs running with {page.active}, as typed or recorded"
     return text
 
 

@@ -18,6 +18,7 @@ from forecaster.domain.planning.windows import Status, status_of
 from forecaster.service.feed_view import feed_short
 from forecaster.service.likely import finite
 from forecaster.service.look_view import is_uneven
+from forecaster.service.moments import local_day
 from forecaster.service.paddock_window import paddock_window, timed_for_toxicity
 from forecaster.service.stock_view import today
 from forecaster.settings.actives import label_limits
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from forecaster.domain.growth.season import Projection
     from forecaster.service.farm_day import FarmDay
     from forecaster.settings.actives import Active
-    from forecaster.settings.farm import Farm, Paddock
+    from forecaster.settings.farm import Paddock
 
 Chances = tuple[float, float]
 LONG_LIVED = 0.1
@@ -54,7 +55,7 @@ def typed_facts(day: FarmDay, paddock: Paddock) -> Facts:
             WeedHere(each, farm.weeds[each].name, None, None) for each in paddock.weeds
         ),
         actives=tuple(
-            _active(farm, paddock, farm.actives[each]) for each in paddock.actives
+            _active(day, paddock, farm.actives[each]) for each in paddock.actives
         ),
         sward=_aged(typed.sward, typed.sown, today(day)),
         uneven=None,
@@ -131,8 +132,10 @@ def _heads(shares: np.typing.NDArray[np.float64]) -> Heads:
     )
 
 
-def _active(farm: Farm, paddock: Paddock, active: Active) -> ActiveHere:
+def _active(day: FarmDay, paddock: Paddock, active: Active) -> ActiveHere:
+    farm = day.farm
     label = farm.labels.get(active.id)
+    spring = local_day(day.weather.now, day.weather.place.zone).year
     return ActiveHere(
         id=active.id,
         mode=active.mode,
@@ -141,7 +144,7 @@ def _active(farm: Farm, paddock: Paddock, active: Active) -> ActiveHere:
         and all(limit.confirmed for limit in label_limits(active, label)),
         on_label=label is not None and paddock.target in label.weeds,
         resists=paddock.typed.resists.get(active.id),
-        springs=paddock.typed.springs(active.id),
+        springs=paddock.springs.running(active.id, spring),
         status=Status.UNKNOWN,
         block=None,
     )

@@ -12,8 +12,10 @@ from forecaster.domain.record.after import recorded
 from forecaster.domain.record.log import RecordLog
 from forecaster.errors import InputMissingError
 from forecaster.service.moments import local_day
+from forecaster.service.springs import with_springs
 from forecaster.settings.farm_dates import LONGEST_AGO, Happened
 from forecaster.settings.names import same_name
+from forecaster.settings.paddock_springs import year_typed_in
 from forecaster.store.records import RECORDS_FILE, read_records
 
 if TYPE_CHECKING:
@@ -38,20 +40,21 @@ def farm_on(
     ``latest`` is the later of that day and the calendar. A date typed in the farm file
     and a record count alike; the later one stands. A record that ended after ``now``
     has not happened yet, and one older than a season closes nothing, as a typed date
-    would not. What cannot be read of the log is told and closes nothing.
+    would not; its year and active stay known. What cannot be read of the log is told
+    and closes nothing.
 
     Raises
     ------
     SettingsError
-        If a typed date lies in the future or in another season.
+        If a typed date lies in the future or in another season, or earlier springs
+        gainsay each other.
     """
     zone = farm.place.zone
     today = local_day(now, zone)
-    then = farm.on(today, latest)
-    try:
-        log = read_records(records_path(farm))
-    except InputMissingError as error:
-        return then, (f"{error}; no record is used",)
+    log = records_or_none(farm)
+    then, differing = with_springs(
+        farm.on(today, latest), log, now, year_typed_in(farm, latest)
+    )
     jobs = _jobs(log, now, today, zone)
     strange = sorted(
         record.now.job.paddock
@@ -68,7 +71,15 @@ def farm_on(
         _sprayed(each, jobs.get(same_name(each.name), []), then)
         for each in then.paddocks
     )
-    return replace(then, paddocks=paddocks), (*log.warnings, *told)
+    return replace(then, paddocks=paddocks), (*log.warnings, *told, *differing)
+
+
+def records_or_none(farm: Farm) -> RecordLog:
+    """The farm's records; none, and why, where the log cannot be read."""
+    try:
+        return read_records(records_path(farm))
+    except InputMissingError as error:
+        return RecordLog(warnings=(f"{error}; no record is used",))
 
 
 def sprayed_by(farm: Farm, paddock: Paddock, day: dt.date) -> bool:

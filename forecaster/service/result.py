@@ -14,17 +14,16 @@ from forecaster.domain.result.spring_clock import running
 from forecaster.errors import UsageError
 from forecaster.service import result_words
 from forecaster.service.clock import utc_now
+from forecaster.service.known_springs import known_springs
 from forecaster.service.look_count import weed_called
-from forecaster.service.moments import as_utc, local_day
 from forecaster.service.own_log import own_farm
-from forecaster.service.springs import springs
+from forecaster.service.result_record import jobs_of, sprayed
 from forecaster.service.wiring import paddock_called
 from forecaster.settings.names import unknown
 from forecaster.settings.stage_words import CLASSES as NAMED
 from forecaster.store.results import RESULTS_FILE, add_result
 
 if TYPE_CHECKING:
-    import datetime as dt
     from pathlib import Path
 
     from forecaster.domain.growth.control import Trial
@@ -35,13 +34,6 @@ if TYPE_CHECKING:
 
 COVER = 0.95
 """[share] How often limits made this way hold the truth."""
-
-
-def today_of(farm: Farm) -> dt.date:
-    """The farm's date: its own where it stands at one, else the calendar's."""
-    moment = farm.weather.moment
-    now = utc_now() if moment is None else as_utc(moment)
-    return local_day(now, farm.place.zone)
 
 
 def results_path(farm: Farm) -> Path:
@@ -56,11 +48,14 @@ def result(farm: Farm, paddock: str, asked: AskedResult) -> ResultPage:
     ------
     UsageError
         If something typed is not what it should be.
+    SettingsError
+        If earlier springs gainsay each other in the farm file.
     """
-    here = paddock_called(farm, paddock)
+    known = known_springs(farm)
+    here = paddock_called(known.farm, paddock)
     weed = weed_called(farm, here, asked.weed or here.target)
-    active = _active(farm, asked.active)
-    year = result_words.year_of(asked.year, today_of(farm).year)
+    _check_active(farm, asked.active)
+    year = result_words.year_of(asked.year, known.today.year)
     side = result_words.side_of(asked.side_cm)
     found = reduction(
         result_words.counts_of(asked.treated, "--treated"),
@@ -68,10 +63,11 @@ def result(farm: Farm, paddock: str, asked: AskedResult) -> ResultPage:
         side_cm=side,
         quantile_of=_quantile,
     )
-    stage = result_words.stage_of(asked.stage)
+    jobs = jobs_of(known, here.name, year)
+    spray = sprayed(asked, jobs, farm.actives, year)
+    active, stage = spray.active, spray.stage
     typed = result_words.control_of(asked.control)
     wanted, at_stage = _wanted(farm, weed, active, stage, typed)
-    run = 0 if active is None else _run(farm, here, active, year)
     judged = judging.judged(found, wanted)
     told = Seen(_off_stage(wanted, at_stage, found), asked.uneven, asked.rain)
     return ResultPage(
@@ -88,7 +84,9 @@ def result(farm: Farm, paddock: str, asked: AskedResult) -> ResultPage:
         causes=()
         if judged is not Found.SHORT or wanted is None
         else judging.causes(told, found, wanted),
-        run=run,
+        run=0 if active is None else _run(farm, here, active, year),
+        by_record=spray.by_record,
+        remarks=(*spray.remarks, *known.told),
     )
 
 
@@ -119,10 +117,9 @@ def save(farm: Farm, page: ResultPage, weed: str | None) -> Path:
     return path
 
 
-def _active(farm: Farm, typed: str | None) -> str | None:
+def _check_active(farm: Farm, typed: str | None) -> None:
     if typed is not None and typed not in farm.actives:
         raise UsageError(f"--active: {unknown('active', typed, farm.actives)}")
-    return typed
 
 
 def _quantile(free: int) -> float:
@@ -133,7 +130,7 @@ def _quantile(free: int) -> float:
 
 def _run(farm: Farm, paddock: Paddock, active: str, year: int) -> int:
     """Springs running up to this spray, itself among them."""
-    past = springs(paddock, farm.actives, today_of(farm).year)
+    past = paddock.springs.used(farm.actives)
     years = {each for each, used in past if used == active and each < year}
     return running(years | {year}, year)
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from forecaster.domain.result.result_page import ClockPage
 from forecaster.domain.result.spring_clock import candidates, ticks
 from forecaster.errors import InputMissingError, SettingsError
-from forecaster.service.result import results_path, today_of
-from forecaster.service.springs import springs
+from forecaster.service.known_springs import known_springs
+from forecaster.service.result import results_path
 from forecaster.settings.names import same_name
 from forecaster.store.results import ResultLog, read_results
 
@@ -27,15 +27,20 @@ def clock_page(farm: Farm) -> ClockPage:
     Raises
     ------
     SettingsError
-        If a past spray lies in a year that has not come.
+        If a past spray lies in a year that has not come, or earlier springs gainsay
+        each other.
     """
-    today = today_of(farm)
+    known = known_springs(farm)
+    today = known.today
     _check_past(farm, today.year)
     latest = today.year if today.month >= SPRING else today.year - 1
-    past = {
-        each.name: springs(each, farm.actives, today.year) for each in farm.paddocks
-    }
-    listed = [tick for name, used in past.items() for tick in ticks(name, used, latest)]
+    past = {each.name: each.springs for each in known.farm.paddocks}
+    used = {name: each.used(farm.actives) for name, each in past.items()}
+    listed = [
+        tick
+        for name, each in past.items()
+        for tick in ticks(name, used[name], latest, each.recorded)
+    ]
     log = _log(farm)
     shares = {
         (each.name, weed): share
@@ -46,9 +51,9 @@ def clock_page(farm: Farm) -> ClockPage:
         farm=farm.name,
         latest=latest,
         ticks=tuple(sorted(listed, key=lambda each: -each.run)),
-        untyped=tuple(name for name, used in past.items() if not used),
+        untyped=tuple(name for name, each in used.items() if not each),
         candidates=candidates(shares, _seedlings(farm, log.entries)),
-        warnings=log.warnings,
+        warnings=(*known.told, *log.warnings),
     )
 
 

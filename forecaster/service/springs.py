@@ -1,23 +1,72 @@
-"""What a paddock was sprayed with in earlier springs, from both places it is typed."""
+"""What paddocks met in earlier springs: as typed, and by the spray record."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from forecaster.service.moments import local_day
+from forecaster.settings.names import same_name
+from forecaster.settings.paddock_springs import typed_springs
+
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Iterable, Iterator
 
-    from forecaster.settings.farm import Paddock
+    import numpy as np
+
+    from forecaster.domain.choice.springs import Used
+    from forecaster.domain.record.job import Job
+    from forecaster.domain.record.log import RecordLog
+    from forecaster.settings.farm import Farm, Paddock
 
 
-def springs(
-    paddock: Paddock, actives: Collection[str], this_year: int
-) -> frozenset[tuple[int, str]]:
-    """Year and active of ``[[paddock.past]]`` and of ``last_springs``.
+def with_springs(
+    farm: Farm, log: RecordLog, now: np.datetime64, this_year: int
+) -> tuple[Farm, tuple[str, ...]]:
+    """The farm with every paddock's springs, and where list and record differ.
 
-    The first of ``last_springs`` is taken for last year's; what is no active in it,
-    such as hay, breaks a run by not being there.
+    ``this_year`` is that by which the farm file is read.
     """
-    listed = enumerate(paddock.typed.last_springs or ())
-    choice = {(this_year - 1 - ago, used) for ago, used in listed if used in actives}
-    return frozenset(paddock.past) | choice
+    recorded = recorded_springs(log, farm.place.zone, now)
+    paddocks = tuple(
+        replace(
+            each,
+            springs=replace(
+                typed_springs(each, this_year),
+                recorded=recorded.get(same_name(each.name), frozenset()),
+            ),
+        )
+        for each in farm.paddocks
+    )
+    told = tuple(said for each in paddocks for said in _differing(each))
+    return replace(farm, paddocks=paddocks), told
+
+
+def recorded_springs(log: RecordLog, zone: str, now: np.datetime64) -> dict[str, Used]:
+    """Year and active of records that stand and had ended, by name of the paddock."""
+    found: dict[str, set[tuple[int, str]]] = {}
+    for year, job in ended_jobs(log, zone, now):
+        found.setdefault(same_name(job.paddock), set()).add((year, job.active))
+    return {name: frozenset(used) for name, used in found.items()}
+
+
+def ended_jobs(
+    log: RecordLog, zone: str, now: np.datetime64
+) -> Iterator[tuple[int, Job]]:
+    """Jobs that stand and had ended at ``now``, with the year of their finish.
+
+    The year is that on the calendar of ``zone``.
+    """
+    for record in log.standing:
+        job = record.now.job
+        if job.finish <= now:
+            yield local_day(job.finish, zone).year, job
+
+
+def _differing(paddock: Paddock) -> Iterable[str]:
+    done = dict(paddock.springs.listed)
+    return (
+        f"{paddock.name}: {active} is recorded for {year}, last_springs says "
+        f"{done[year]}; the choice goes by last_springs until it is corrected"
+        for year, active in paddock.springs.unlisted()
+    )

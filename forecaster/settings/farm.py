@@ -9,6 +9,7 @@ import numpy as np
 
 from forecaster.domain.air import inversion
 from forecaster.domain.boom.label import LabelBoom
+from forecaster.domain.choice.springs import Springs
 from forecaster.domain.choice.typed import Typed
 from forecaster.domain.growth.grazing import Grazed, How
 from forecaster.domain.place import Place
@@ -17,7 +18,7 @@ from forecaster.domain.planning.withholding import NOT_TYPED, LabelSays, Withhol
 from forecaster.domain.spraying.forecast_error import ASSUMED, Errors
 from forecaster.domain.spraying.quantities import Exposure
 from forecaster.errors import InputMissingError, SettingsError
-from forecaster.settings import farm_checks, farm_dates
+from forecaster.settings import farm_checks, farm_dates, paddock_springs
 from forecaster.settings.actives import INVERSION, NUMBER_UNITS, Label
 from forecaster.settings.alerts import Alerts, alerts_of, ids_of
 from forecaster.settings.document import read_document, validate
@@ -93,6 +94,8 @@ class Paddock:
     """Year and active of earlier springs."""
     recorded: Recorded | None = None
     """What the spray record says of ``sprayed``; no farm file holds it."""
+    springs: Springs = field(default_factory=Springs)
+    """``past``, the list of the choice and the spray record, once the day is known."""
 
     @property
     def exposure(self) -> Exposure:
@@ -146,11 +149,14 @@ class Farm:
         Raises
         ------
         SettingsError
-            If a typed date lies in the future or in another season.
+            If a typed date lies in the future or in another season, or a paddock's
+            earlier springs gainsay each other.
         """
-        faults = list(
-            farm_dates.faults(self.document, self.dates, today=today, latest=latest)
-        )
+        year = paddock_springs.year_typed_in(self, latest)
+        faults = [
+            *farm_dates.faults(self.document, self.dates, today=today, latest=latest),
+            *paddock_springs.faults(self, year),
+        ]
         if faults:
             raise SettingsError(faults)
         paddocks = tuple(_on(each, today) for each in self.paddocks)

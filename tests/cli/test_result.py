@@ -102,9 +102,23 @@ def test_old_seed_beyond_any_share_is_said(capsys: pytest.CaptureFixture[str]) -
     assert "no share of older seed explains it" in text
 
 
-def test_three_springs_running_are_told(capsys: pytest.CaptureFixture[str]) -> None:
+def three_running(farm: Path) -> None:
+    """Type glyphosate for Lone Gum in 2024 as well as in 2023 and 2025."""
+    path = farm / "farm.toml"
+    text = path.read_text(encoding="utf-8")
+    old = 'year = 2024\nactive = "paraquat"'
+    new = 'year = 2024\nactive = "glyphosate"'
+    assert text.index("Lone Gum") < text.index(old) < text.index("Stony Rise")
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+
+
+def test_three_springs_running_are_told(
+    capsys: pytest.CaptureFixture[str], farm: Path
+) -> None:
     """Lone Gum: glyphosate in 2023, 2024 and 2025, the spray itself among them."""
-    base = ("result", "Lone Gum", *HALF, *UNTREATED, "--active", "glyphosate")
+    three_running(farm)
+    base = ("result", "Lone Gum", *HALF, *UNTREATED, "--active", "glyphosate",
+            "--farm", str(farm))  # fmt: skip
     text = flat(capsys, *base, "--control", "80-95")
     assert "3 springs running with glyphosate, as typed" in text
     assert tree(capsys, *base)["springs_running"] == 3
@@ -196,19 +210,34 @@ def test_results_are_kept_and_rank_the_paddocks(
     assert found[0]["spray_year"] == 2025
 
 
-def test_the_clock_lists_springs_running(capsys: pytest.CaptureFixture[str]) -> None:
-    """The demo typed three of glyphosate for Lone Gum and two for Vine Boundary."""
-    text = flat(capsys, "clock")
+def test_the_clock_lists_springs_running(
+    capsys: pytest.CaptureFixture[str], farm: Path
+) -> None:
+    """Three of glyphosate for Lone Gum, two of paraquat for Vine Boundary."""
+    three_running(farm)
+    text = flat(capsys, "clock", "--farm", str(farm))
     assert (
         "Lone Gum, glyphosate: 3 springs running (2023, 2024, 2025): test before"
         in text
     )
-    assert "Vine Boundary, glyphosate: 2 springs running (2024, 2025): one more" in text
+    assert "Vine Boundary, paraquat: 2 springs running (2024, 2025): one more" in text
     assert "no past spray typed" in text
     assert "Nothing here says that a weed is resistant" in text
-    found = tree(capsys, "clock")
+    found = tree(capsys, "clock", "--farm", str(farm))
     assert found["latest_spring"] == 2026
     assert [each["running"] for each in found["springs"]] == [3, 2]
+
+
+def test_another_active_between_breaks_a_run(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """The demo's Lone Gum: paraquat in 2024 between two of glyphosate."""
+    found = tree(capsys, "clock")["springs"]
+    ours = [each for each in found if each["paddock"] == "Lone Gum"]
+    assert [(e["active"], e["years"], e["running"]) for e in ours] == [
+        ("glyphosate", [2023, 2025], 1),
+        ("paraquat", [2024], 0),
+    ]
 
 
 def test_last_springs_of_the_choice_count_too(
@@ -220,7 +249,7 @@ def test_last_springs_of_the_choice_count_too(
     new = 'last_springs = ["paraquat", "hay", "paraquat"]'
     path.write_text(text.replace('last_springs = ["nothing"]', new), encoding="utf-8")
     found = tree(capsys, "clock", "--farm", str(farm))["springs"]
-    (ours,) = [each for each in found if each["active"] == "paraquat"]
+    (ours,) = [each for each in found if each["paddock"] == "Creek Flat"]
     assert (ours["years"], ours["running"]) == ([2023, 2025], 1)
 
 
@@ -231,7 +260,7 @@ def test_a_log_that_cannot_be_read_costs_only_its_counts(
     (farm / "results.jsonl").mkdir()
     text = flat(capsys, "clock", "--farm", str(farm))
     assert "no result is used" in text
-    assert "Lone Gum, glyphosate: 3 springs" in text
+    assert "Vine Boundary, paraquat: 2 springs" in text
 
 
 def test_a_result_of_a_paddock_that_is_gone_ranks_nothing(
@@ -251,7 +280,7 @@ def test_a_result_of_a_paddock_that_is_gone_ranks_nothing(
     ("old", "new", "said"),
     [
         ("year = 2023", "year = 2199", "year = 2199 has not come"),
-        ("year = 2023", "year = 2024", "stands here twice"),
+        ("year = 2023\n", "year = 2025\n", "stands here twice"),
         ("year = 2023", "year = 1066", "1066"),
         ('year = 2023\nactive = "glyphosate"', 'year = 2023\nactive = "salt"', "salt"),
     ],

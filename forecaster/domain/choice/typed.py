@@ -37,14 +37,3 @@ class Typed:
     """The sum by which the weed that matters most was found, largest first."""
     picked: bool = False
     """Whether the user named that weed."""
-
-    def springs(self, active: str) -> int | None:
-        """Springs running, up to the last one, in which ``active`` was used."""
-        if self.last_springs is None:
-            return None
-        running = 0
-        for each in self.last_springs:
-            if each != active:
-                break
-            running += 1
-        return running

@@ -30,7 +30,11 @@ class ResultPage:
     causes: tuple[Likely, ...]
     """Only where it fell short."""
     run: int
-    """Springs running with this active, as typed; 0 where no active is known."""
+    """Springs running with this active, typed or recorded; 0 without an active."""
+    by_record: tuple[str, ...] = ()
+    """Which of active and stage the spray record gave."""
+    remarks: tuple[str, ...] = ()
+    """Of the record: where it and what was typed differ, what could not be read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,6 @@ class ClockPage:
     """The last spring there was, or the present one."""
     ticks: tuple[Ticks, ...]
     untyped: tuple[str, ...]
-    """Paddocks without any past spray."""
+    """Paddocks without any past spray, typed or recorded."""
     candidates: tuple[Candidate, ...]
     warnings: tuple[str, ...]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -32,6 +32,8 @@ class Ticks:
     run: int
     """Springs running up to the last one; 0 where that one was without."""
     advice: Advice
+    recorded: tuple[int, ...] = ()
+    """Those of ``years`` that a spray record holds, oldest first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,10 @@ class Candidate:
 
 
 def ticks(
-    paddock: str, past: Iterable[tuple[int, str]], latest: int
+    paddock: str,
+    past: Iterable[tuple[int, str]],
+    latest: int,
+    recorded: Collection[tuple[int, str]] = (),
 ) -> tuple[Ticks, ...]:
     """Count springs by active.
 
@@ -66,6 +71,8 @@ def ticks(
         What was used, in any order; twice is once.
     latest : int
         The last spring there was, or the present one.
+    recorded : collection of (year, active)
+        What of it a record holds.
 
     Returns
     -------
@@ -75,7 +82,13 @@ def ticks(
     used: dict[str, set[int]] = {}
     for year, active in past:
         used.setdefault(active, set()).add(year)
-    found = [_tick(paddock, active, years, latest) for active, years in used.items()]
+    found = [
+        replace(
+            _tick(paddock, active, years, latest),
+            recorded=tuple(sorted(year for year, used in recorded if used == active)),
+        )
+        for active, years in used.items()
+    ]
     return tuple(sorted(found, key=lambda each: (-each.run, each.active)))
 
 

@@ -19,7 +19,6 @@ from forecaster.domain.choice.facts import (
     WeedHere,
 )
 from forecaster.domain.choice.matters_most import Weight, weighed
-from forecaster.domain.choice.typed import Typed
 from forecaster.domain.planning.windows import Status
 
 BARE = Facts(
@@ -153,12 +152,3 @@ def test_the_sum_names_the_weed_that_matters_most() -> None:
         ("barley_grass", 20.0),
     ]
     assert [each.weed for each in weighed({"a": 5.0, "b": 5.0}, {})] == ["a", "b"]
-
-
-def test_springs_running_stop_at_another_tactic() -> None:
-    """Newest first: two of glyphosate, then hay."""
-    typed = Typed(last_springs=("glyphosate", "glyphosate", "hay", "glyphosate"))
-    assert typed.springs("glyphosate") == 2
-    assert typed.springs("paraquat") == 0
-    assert Typed(last_springs=("hay",)).springs("hay") == 1
-    assert Typed().springs("glyphosate") is None

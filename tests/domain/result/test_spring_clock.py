@@ -39,6 +39,16 @@ def test_a_test_is_asked_for_at_three_springs_and_named_at_two() -> None:
     assert ticks("Creek", [], 2025) == ()
 
 
+def test_years_that_a_record_holds_are_told_apart() -> None:
+    """By active, oldest first."""
+    past = [(2024, "glyphosate"), (2025, "glyphosate"), (2025, "paraquat")]
+    held = [(2025, "paraquat"), (2025, "glyphosate")]
+    ours = ticks("Creek", past, 2025, held)
+    assert [each.recorded for each in ours] == [(2025,), (2025,)]
+    assert ours[0].years == (2024, 2025)
+    assert ticks("Creek", past, 2025)[0].recorded == ()
+
+
 def test_candidates_by_share_times_seedlings_and_the_uncounted_by_share() -> None:
     """10 · 90 = 900 before 45 · 10 = 450; none found is still counted."""
     shares = {

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from forecaster.cli import options
+from forecaster.cli import modes, options
 from forecaster.errors import UsageError
 from forecaster.service.look_words import EXAMPLE
 
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from forecaster.settings.farm import Farm
 
 RECORD = "a count"
-_MODES = ("--from", "--sheet", "--list", "--advise", "--withdraw")
 _WITH = {
     RECORD: {"PADDOCK", "counts", "--weed", "--on", "--by", "--note", "--photo"},
     "--from": {"--by"},
@@ -51,14 +50,7 @@ def mode_of(asked: Asked, given: set[str]) -> str:
         "--photo": bool(asked.photo),
     }
     named = given | {name for name, is_given in values.items() if is_given}
-    modes = [each for each in _MODES if each in named]
-    mode = modes[0] if modes else RECORD
-    strange = sorted(named - _WITH[mode] - {mode})
-    if strange:
-        allowed = ", ".join(sorted(_WITH[mode]))
-        raise UsageError(
-            f"{strange[0]} does not go with {mode}; allowed is {allowed}. See --help."
-        )
+    mode = modes.chosen(named, _WITH)
     if mode == RECORD and asked.paddock is None:
         raise UsageError(f"which paddock? Name it, such as:  {EXAMPLE}")
     return mode

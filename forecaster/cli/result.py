@@ -25,14 +25,18 @@ def _flag(names: str, words: str) -> bool | None:
 
 
 def result(
-    paddock: str = typer.Argument(help="Name of the paddock."),
-    treated: str = typer.Option(
-        ..., "--treated", help="Seedlings in each square where it was sprayed: 3,0,2"
+    paddock: str | None = typer.Argument(
+        None, help="Name of the paddock.", show_default=False
     ),
-    untreated: str = typer.Option(
-        ..., "--untreated", help="Likewise in the strip left unsprayed: 41,38"
+    treated: str | None = _text(
+        "--treated", "Seedlings in each square where it was sprayed: 3,0,2"
     ),
-    side: float = typer.Option(25.0, "--side", help="Side of the square, cm."),
+    untreated: str | None = _text(
+        "--untreated", "Likewise in the strip left unsprayed: 41,38"
+    ),
+    side: float | None = typer.Option(
+        None, "--side", help="Side of the square, cm. Default: 25.", show_default=False
+    ),
     year: int | None = typer.Option(
         None,
         "--year",
@@ -40,8 +44,12 @@ def result(
         show_default=False,
     ),
     weed: str | None = _text("--weed", "Default: the one that matters most there."),
-    active: str | None = _text("--active", "What was sprayed, such as glyphosate."),
-    stage: str | None = _text("--stage", "Stage of most heads at the spray."),
+    active: str | None = _text(
+        "--active", "What was sprayed. Default: that of the spray record."
+    ),
+    stage: str | None = _text(
+        "--stage", "Stage of most heads at the spray. Default: that of the record."
+    ),
     control: str | None = _text(
         "--control",
         "Per cent of seed it should have prevented, 90 or 80-95. Default: from trials.",
@@ -55,30 +63,45 @@ def result(
     keep: bool = typer.Option(
         False, "--save", help="Keep it in results.jsonl of the farm's folder."
     ),
+    listing: bool = typer.Option(
+        False, "--list", help="Print what was kept, withdrawn results too."
+    ),
+    withdraw: int | None = typer.Option(
+        None, "--withdraw", help="Number of a result to take back.", show_default=False
+    ),
+    because: str | None = _text("--because", "Why it is taken back."),
+    by: str | None = _text(
+        "--by", "Who takes it back. Default: your name on this computer."
+    ),
     farm: Path | None = options.FARM,
-    form: str = options.FORMAT,
+    form: str | None = typer.Option(
+        None, "--format", help="text or json. Default: text.", show_default=False
+    ),
     out: Path | None = options.OUT,
 ) -> None:
     """Compare seedlings in a sprayed and an unsprayed strip, and with what trials say.
 
     Example:  forecaster result "Creek Flat" --treated 3,0,2 --untreated 41,38,52
     """
-    options.check_format(form)
-    from forecaster.render import result_json, result_text
-    from forecaster.render.json import dumps
-    from forecaster.service import result as results
-    from forecaster.service.result_words import AskedResult
-    from forecaster.service.wiring import farm_at
+    from forecaster.cli import result_modes as modes
+    from forecaster.service.result_words import SIDE_CM, AskedResult
 
-    loaded, _ = farm_at(farm)
+    given = {
+        "PADDOCK": paddock, "--treated": treated, "--untreated": untreated,
+        "--side": side, "--year": year, "--weed": weed, "--active": active,
+        "--stage": stage, "--control": control, "--uneven": uneven, "--rain": rain,
+        "--save": keep or None, "--list": listing or None, "--withdraw": withdraw,
+        "--because": because, "--by": by, "--format": form, "--out": out,
+    }  # fmt: skip
+    mode = modes.mode_of({name for name, said in given.items() if said is not None})
+    if mode == "--list":
+        modes.show_log(farm, paddock, form or "text", out)
+        return
+    if mode == "--withdraw":
+        modes.take_back(farm, int(str(withdraw)), because, by)
+        return
     asked = AskedResult(
-        treated, untreated, side, year, weed, active, stage, control, uneven, rain
-    )
-    page = results.result(loaded, paddock, asked)
-    kept = results.save(loaded, page, weed) if keep else None
-    if form == "json":
-        options.deliver(dumps(result_json.tree(page)), out)
-    else:
-        options.deliver(result_text.render(page), out)
-    if kept is not None:
-        typer.echo(f"kept in {kept}", err=True)
+        str(treated), str(untreated), SIDE_CM if side is None else side, year, weed,
+        active, stage, control, uneven, rain,
+    )  # fmt: skip
+    modes.compare(farm, str(paddock), asked, keep=keep, form=form or "text", out=out)

@@ -29,8 +29,8 @@ def clock(
     from forecaster.service.spring_clock import clock_page
     from forecaster.service.wiring import farm_at
 
-    loaded, _ = farm_at(farm)
-    page = clock_page(loaded)
+    loaded, demo = farm_at(farm)
+    page = clock_page(loaded, demo=demo)
     if form == "json":
         options.deliver(dumps(clock_text.tree(page)), out)
     else:

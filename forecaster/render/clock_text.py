@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from forecaster.domain.result.spring_clock import TEST_AT, Advice
-from forecaster.render import words
+from forecaster.render import head_words, words
 
 if TYPE_CHECKING:
     from forecaster.domain.result.result_page import ClockPage
@@ -19,7 +19,8 @@ CAUTION = (
 
 def render(page: ClockPage) -> str:
     """The whole page."""
-    found = [f"{page.farm}: springs running with one active, to {page.latest}", ""]
+    found = head_words.demo_lines(demo=page.demo)
+    found += [f"{page.farm}: springs running with one active, to {page.latest}", ""]
     found += [line for each in page.ticks for line in words.bullet(_tick(each))]
     if page.untyped:
         names = ", ".join(page.untyped)
@@ -56,6 +57,7 @@ def tree(page: ClockPage) -> dict[str, Any]:
     """The page as plain dicts and lists; units stand in the names."""
     return {
         "farm": page.farm,
+        "demo": page.demo,
         "latest_spring": page.latest,
         "springs": [
             {

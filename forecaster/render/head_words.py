@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from forecaster.render import words
+
 if TYPE_CHECKING:
     import numpy as np
 
@@ -26,6 +28,11 @@ def banner(*, demo: bool, invented: bool) -> str:
     if invented:
         return "INVENTED WEATHER: the demo's, not your own. Do not spray by it."
     return ""
+
+
+def demo_lines(*, demo: bool) -> list[str]:
+    """The banner over a page of the demo farm that shows no weather; else nothing."""
+    return words.wrapped(banner(demo=True, invented=True)) if demo else []
 
 
 def title(outlook: Outlook, clock: LocalClock) -> str:

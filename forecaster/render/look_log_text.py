@@ -74,7 +74,7 @@ def listing(log: LookLog, weeds: dict[str, str], clock: LocalClock) -> str:
     for entry in log.entries:
         look = entry.look
         name = weeds.get(look.weed, look.weed)
-        lines += [look.id, *_under(_facts(entry, name, clock)), ""]
+        lines += [look.id, *words.under(_facts(entry, name, clock)), ""]
     count = len(log.entries)
     gone = count - len(log.standing)
     more = f", {gone} of them withdrawn" if gone else ""
@@ -107,19 +107,6 @@ def _facts(entry: LookEntry, weed: str, clock: LocalClock) -> list[str]:
     found += [f"note: {look.note}"] if look.note else []
     found += [f"photo: {look.photo}"] if look.photo else []
     return [*found, f"recorded {clock.full(entry.recorded)}"]
-
-
-def _under(texts: list[str]) -> list[str]:
-    import textwrap
-
-    indent = "  "
-    return [
-        line
-        for text in texts
-        for line in textwrap.wrap(
-            text, words.WIDTH, initial_indent=indent, subsequent_indent=indent * 2
-        )
-    ]
 
 
 def _entry(entry: LookEntry) -> dict[str, Any]:

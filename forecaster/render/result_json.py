@@ -18,6 +18,7 @@ def tree(page: ResultPage) -> dict[str, Any]:
     """Units stand in the names; what is not known is null."""
     found = page.found
     return {
+        "demo": page.demo,
         "paddock": page.paddock,
         "weed_name": page.weed_name,
         "year": page.year,

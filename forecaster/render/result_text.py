@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from forecaster.domain.result.expected import Cause, Evidence, Found, carry_over_needed
 from forecaster.domain.result.reduction import FEW
 from forecaster.domain.result.spring_clock import TEST_AT
-from forecaster.render import words
+from forecaster.render import head_words, words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -29,7 +29,8 @@ def render(page: ResultPage) -> str:
     """The whole page."""
     with_active = f", {page.active}" if page.active else ""
     title = f"{page.paddock}: {page.weed_name}, spray of spring {page.year}"
-    found = words.wrapped(f"{title}{with_active}")
+    found = head_words.demo_lines(demo=page.demo)
+    found += words.wrapped(f"{title}{with_active}")
     for label, said in _entries(page):
         body = textwrap.wrap(said, words.WIDTH - LABEL)
         found += [

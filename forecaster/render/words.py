@@ -146,9 +146,9 @@ def in_ten(share: float) -> str:
     return "over 9 in 10" if tenths == 10 else f"{tenths} in 10"  # noqa: PLR2004 - ten in ten is never said
 
 
-def count(number: int, noun: str) -> str:
-    """``1 day``, ``4 days``."""
-    return f"{number:,} {noun}{'' if number == 1 else 's'}"
+def count(number: int, noun: str, plural: str = "") -> str:
+    """``1 day``, ``4 days``; ``plural`` where it is not the noun with an s."""
+    return f"{number:,} {noun if number == 1 else plural or f'{noun}s'}"
 
 
 def tenths(share: float) -> str:
@@ -294,3 +294,14 @@ def wrapped(text: str, width: int = WIDTH) -> list[str]:
 def bullet(text: str) -> list[str]:
     """The same with a dash before the first and the rest set under it."""
     return textwrap.wrap(text, WIDTH, initial_indent="- ", subsequent_indent="  ")
+
+
+def under(texts: list[str]) -> list[str]:
+    """What stands below a heading, set in; the rest of each set in further."""
+    return [
+        line
+        for text in texts
+        for line in textwrap.wrap(
+            text, WIDTH, initial_indent="  ", subsequent_indent="    "
+        )
+    ]

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from forecaster.domain.growth.look_log import LookEntry
-    from forecaster.domain.result.result_log import ResultEntry
+    from forecaster.domain.result.result_log import Kept
 
 HISTORY: dict[str, tuple[str, ...]] = {
     "events": ("key", "run", "made", "window", "body"),
@@ -37,7 +37,7 @@ LOOK_COLUMNS = (
 )  # fmt: skip
 RESULT_COLUMNS = (
     "paddock", "weed", "year", "active", "stage", "side_cm", "treated", "untreated",
-    "recorded",
+    "recorded", "withdrawn_by", "withdrawn_because",
 )  # fmt: skip
 Row = tuple[str, ...]
 
@@ -95,7 +95,7 @@ def views(folder: Path) -> dict[str, bytes]:
     looks = read_looks(folder / LOOKS_FILE).entries
     if looks:
         found["looks.csv"] = csv_bytes(LOOK_COLUMNS, map(_look_row, looks))
-    results = read_results(folder / RESULTS_FILE).entries
+    results = read_results(folder / RESULTS_FILE).kept
     if results:
         found["results.csv"] = csv_bytes(RESULT_COLUMNS, map(_result_row, results))
     return found
@@ -119,7 +119,8 @@ def _look_row(entry: LookEntry) -> Row:
     )
 
 
-def _result_row(entry: ResultEntry) -> Row:
+def _result_row(kept: Kept) -> Row:
+    entry, withdrawn = kept.entry, kept.withdrawn
     return (
         entry.paddock,
         entry.weed,
@@ -130,4 +131,6 @@ def _result_row(entry: ResultEntry) -> Row:
         " ".join(map(str, entry.treated)),
         " ".join(map(str, entry.untreated)),
         f"{entry.recorded}Z",
+        "" if withdrawn is None else withdrawn.author,
+        "" if withdrawn is None else withdrawn.reason,
     )

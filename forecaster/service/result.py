@@ -8,24 +8,18 @@ from forecaster.domain.growth.control import CLASSES, OUTSIDE, by_class
 from forecaster.domain.result import expected as judging
 from forecaster.domain.result.expected import Expected, Found, Seen, expected
 from forecaster.domain.result.reduction import Reduction, reduction
-from forecaster.domain.result.result_log import ResultEntry
 from forecaster.domain.result.result_page import ResultPage
 from forecaster.domain.result.spring_clock import running
 from forecaster.errors import UsageError
 from forecaster.service import result_words
-from forecaster.service.clock import utc_now
 from forecaster.service.known_springs import known_springs
 from forecaster.service.look_count import weed_called
-from forecaster.service.own_log import own_farm
 from forecaster.service.result_record import jobs_of, sprayed
 from forecaster.service.wiring import paddock_called
 from forecaster.settings.names import unknown
 from forecaster.settings.stage_words import CLASSES as NAMED
-from forecaster.store.results import RESULTS_FILE, add_result
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from forecaster.domain.growth.control import Trial
     from forecaster.domain.growth.weed import Weed
     from forecaster.domain.sourced import Sourced
@@ -36,12 +30,9 @@ COVER = 0.95
 """[share] How often limits made this way hold the truth."""
 
 
-def results_path(farm: Farm) -> Path:
-    """Where the farm's results are kept."""
-    return farm.folder / RESULTS_FILE
-
-
-def result(farm: Farm, paddock: str, asked: AskedResult) -> ResultPage:
+def result(
+    farm: Farm, paddock: str, asked: AskedResult, *, demo: bool = False
+) -> ResultPage:
     """Hold the counts of two strips against each other and against trials.
 
     Raises
@@ -87,34 +78,8 @@ def result(farm: Farm, paddock: str, asked: AskedResult) -> ResultPage:
         run=0 if active is None else _run(farm, here, active, year),
         by_record=spray.by_record,
         remarks=(*spray.remarks, *known.told),
+        demo=demo,
     )
-
-
-def save(farm: Farm, page: ResultPage, weed: str | None) -> Path:
-    """Write a result down at the end of the farm's log; gives the log's path.
-
-    Raises
-    ------
-    UsageError
-        If the farm is the demo.
-    OutputError
-        If the log cannot be written; it is then as it was.
-    """
-    here = paddock_called(own_farm(farm, "results"), page.paddock)
-    entry = ResultEntry(
-        paddock=here.name,
-        weed=weed_called(farm, here, weed or here.target).id,
-        year=page.year,
-        active=page.active,
-        stage=page.stage,
-        side_cm=page.side_cm,
-        treated=page.found.treated.counts,
-        untreated=page.found.untreated.counts,
-        recorded=utc_now(),
-    )
-    path = results_path(farm)
-    add_result(path, entry)
-    return path
 
 
 def _check_active(farm: Farm, typed: str | None) -> None:

@@ -17,6 +17,8 @@ from forecaster.errors import UsageError
 from forecaster.settings.names import plain
 from forecaster.settings.stage_words import class_name, class_of
 
+SIDE_CM = 25.0
+"""[cm] Side of the square where none is typed."""
 _COUNT = re.compile(r"[0-9]{1,7}", re.ASCII)
 _SHARE = re.compile(
     r"([0-9]{1,3}(?:\.[0-9]+)?)(?:-([0-9]{1,3}(?:\.[0-9]+)?))?", re.ASCII

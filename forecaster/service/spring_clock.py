@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from forecaster.domain.result.result_log import ResultLog
 from forecaster.domain.result.result_page import ClockPage
 from forecaster.domain.result.spring_clock import candidates, ticks
 from forecaster.errors import InputMissingError, SettingsError
 from forecaster.service.known_springs import known_springs
-from forecaster.service.result import results_path
+from forecaster.service.result_log import results_path
 from forecaster.settings.names import same_name
-from forecaster.store.results import ResultLog, read_results
+from forecaster.store.results import read_results
 
 if TYPE_CHECKING:
     from forecaster.domain.result.result_log import ResultEntry
@@ -21,7 +22,7 @@ SPRING = 9
 _M2 = 10_000.0
 
 
-def clock_page(farm: Farm) -> ClockPage:
+def clock_page(farm: Farm, *, demo: bool = False) -> ClockPage:
     """Every paddock's springs and the list for next spring.
 
     Raises
@@ -52,8 +53,9 @@ def clock_page(farm: Farm) -> ClockPage:
         latest=latest,
         ticks=tuple(sorted(listed, key=lambda each: -each.run)),
         untyped=tuple(name for name, each in used.items() if not each),
-        candidates=candidates(shares, _seedlings(farm, log.entries)),
+        candidates=candidates(shares, _seedlings(farm, log.standing)),
         warnings=(*known.told, *log.warnings),
+        demo=demo,
     )
 
 
@@ -62,7 +64,7 @@ def _log(farm: Farm) -> ResultLog:
     try:
         return read_results(results_path(farm))
     except InputMissingError as error:
-        return ResultLog((), (f"{error}; no result is used",))
+        return ResultLog(warnings=(f"{error}; no result is used",))
 
 
 def _check_past(farm: Farm, this_year: int) -> None:

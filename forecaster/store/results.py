@@ -2,40 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from forecaster.domain.result.result_log import (
-    FIRST_YEAR,
-    LARGEST_CM,
-    LAST_YEAR,
-    MOST_PLANTS,
-    MOST_SQUARES,
-    SMALLEST_CM,
-    ResultEntry,
-)
-from forecaster.settings.stage_words import CLASSES
+from forecaster.domain.result.result_log import Kept, ResultLog, Withdrawn
+from forecaster.errors import UsageError
 from forecaster.store.append_file import alone, append
-from forecaster.store.line_values import moment_in, moment_text, name_in
-from forecaster.store.log_file import content_of, lines_of, numbered
-from forecaster.store.sealed_line import UnreadableLine, opened_line, sealed_line
+from forecaster.store.log_file import SHOWN, content_of, lines_of, numbered
+from forecaster.store.result_lines import result_line, result_of, withdrawn_line
+from forecaster.store.sealed_line import UnreadableLine, checksum_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
     from pathlib import Path
 
+    import numpy as np
+
+    from forecaster.domain.result.result_log import ResultEntry
+
 RESULTS_FILE = "results.jsonl"
-FORMAT = 1
-"""Raised when a field changes its meaning or goes."""
-_KEYS = frozenset(ResultEntry.__dataclass_fields__)
-
-
-@dataclass(frozen=True, slots=True)
-class ResultLog:
-    """Every sound result, oldest line first, and what could not be read."""
-
-    entries: tuple[ResultEntry, ...]
-    warnings: tuple[str, ...] = ()
 
 
 def read_results(path: Path) -> ResultLog:
@@ -46,7 +31,8 @@ def read_results(path: Path) -> ResultLog:
     InputMissingError
         If the file is there and cannot be read.
     """
-    entries: list[ResultEntry] = []
+    kept: list[Kept] = []
+    gone: dict[str, Withdrawn] = {}
     bad: list[int] = []
     newer: list[int] = []
     for number, line in lines_of(content_of(path, "results")):
@@ -57,9 +43,15 @@ def read_results(path: Path) -> ResultLog:
             continue
         if found is None:
             newer.append(number)
+        elif isinstance(found, Withdrawn):
+            gone.setdefault(found.result, found)
         else:
-            entries.append(found)
-    return ResultLog(tuple(entries), tuple(_warnings(path, bad, newer)))
+            kept.append(Kept(number, checksum_of(line), found))
+    lost = gone.keys() - {each.checksum for each in kept}
+    return ResultLog(
+        tuple(replace(each, withdrawn=gone.get(each.checksum)) for each in kept),
+        tuple(_warnings(path, bad, newer, lost)),
+    )
 
 
 def add_result(path: Path, entry: ResultEntry) -> None:
@@ -74,84 +66,58 @@ def add_result(path: Path, entry: ResultEntry) -> None:
         append(path, [result_line(entry)])
 
 
-def result_line(entry: ResultEntry) -> bytes:
-    """A result as one line, without its end."""
-    return sealed_line(
-        {
-            "format": FORMAT,
-            "kind": "result",
-            "paddock": entry.paddock,
-            "weed": entry.weed,
-            "year": entry.year,
-            "active": entry.active,
-            "stage": entry.stage,
-            "side_cm": entry.side_cm,
-            "treated": list(entry.treated),
-            "untreated": list(entry.untreated),
-            "recorded": moment_text(entry.recorded),
-        }
-    )
-
-
-def result_of(line: bytes) -> ResultEntry | None:
-    """The result a line holds; None: of a kind or format not known here.
+def withdraw_result(
+    path: Path, number: int, *, author: str, reason: str, now: np.datetime64
+) -> Kept:
+    """Write down that a result is taken back; gives it with its withdrawal.
 
     Raises
     ------
-    UnreadableLine
-        If it is cut, damaged, or not such a line.
+    UsageError
+        If the log holds no such result, or it is withdrawn already.
+    InputMissingError
+        If the log is there and cannot be read.
+    OutputError
+        If it cannot be written; it is then as it was.
     """
-    fields = opened_line(line)
-    if fields.pop("kind", None) != "result" or fields.pop("format", None) != FORMAT:
-        return None
-    try:
-        return _result(fields)
-    except (KeyError, TypeError, ValueError):
-        raise UnreadableLine("it holds what no result holds") from None
+    _standing(path, number)
+    with alone(path):
+        found = _standing(path, number)
+        gone = Withdrawn(found.checksum, author, reason, now)
+        append(path, [withdrawn_line(gone)])
+    return replace(found, withdrawn=gone)
 
 
-def _result(fields: dict[str, Any]) -> ResultEntry:
-    if fields.keys() != _KEYS or fields["stage"] not in {None, *CLASSES}:
-        raise ValueError
-    return ResultEntry(
-        paddock=name_in(fields["paddock"]),
-        weed=name_in(fields["weed"]),
-        year=_whole(fields["year"], FIRST_YEAR, LAST_YEAR),
-        active=None if fields["active"] is None else name_in(fields["active"]),
-        stage=fields["stage"],
-        side_cm=_side(fields["side_cm"]),
-        treated=_counts(fields["treated"]),
-        untreated=_counts(fields["untreated"]),
-        recorded=moment_in(fields["recorded"]),
-    )
+def _standing(path: Path, number: int) -> Kept:
+    found = read_results(path).numbered(number)
+    if found is None:
+        raise UsageError(
+            f"{path}: no result has the number {number}; 'forecaster result --list' "
+            "prints them all"
+        )
+    if found.withdrawn is not None:
+        raise UsageError(
+            f"result {number} was withdrawn already, by {found.withdrawn.author}: "
+            f"{found.withdrawn.reason}"
+        )
+    return found
 
 
-def _whole(value: Any, lowest: int, highest: int) -> int:
-    if type(value) is not int or not lowest <= value <= highest:
-        raise ValueError
-    return value
-
-
-def _side(value: Any) -> float:
-    if type(value) not in {int, float} or not SMALLEST_CM <= value <= LARGEST_CM:
-        raise ValueError
-    return float(value)
-
-
-def _counts(values: Any) -> tuple[int, ...]:
-    if type(values) is not list or not 1 <= len(values) <= MOST_SQUARES:
-        raise ValueError
-    return tuple(_whole(each, 0, MOST_PLANTS) for each in values)
-
-
-def _warnings(path: Path, bad: list[int], newer: list[int]) -> Iterator[str]:
+def _warnings(
+    path: Path, bad: list[int], newer: list[int], lost: Iterable[str]
+) -> Iterator[str]:
     if bad:
         yield (
-            f"{path}: {numbered(bad)} cannot be read; every other line stands. "
-            "Record the result again"
+            f"{path}: {numbered(bad)} cannot be read; every other line stands. If it "
+            "held a result, record it again; if it held a withdrawal, withdraw again"
         )
     if newer:
         yield (
             f"{path}: {numbered(newer)}: written by another version of this program "
             "and not used; every other line stands"
+        )
+    shown = sorted(lost)[:SHOWN]
+    if shown:
+        yield (
+            f"{path}: a result that was withdrawn is not in the log: {', '.join(shown)}"
         )

@@ -44,6 +44,11 @@ def opened_line(line: bytes) -> dict[str, Any]:
     return fields
 
 
+def checksum_of(line: bytes) -> str:
+    """What names a line that :func:`opened_line` opens: the checksum it holds."""
+    return str(json.loads(line.decode())[_SUM])
+
+
 def _checksum(fields: dict[str, Any]) -> str:
     """Of the values, not of the bytes: an editor may change the line ends."""
     canonical = json.dumps(fields, sort_keys=True, separators=(",", ":"))

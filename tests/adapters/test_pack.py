@@ -21,7 +21,12 @@ from hypothesis import strategies as st
 from forecaster.cli.main import exit_code
 from forecaster.errors import DataError, InputMissingError, OutputError
 from forecaster.service.pack import pack
-from forecaster.service.pack_tables import HISTORY, csv_bytes, csv_rows
+from forecaster.service.pack_tables import (
+    HISTORY,
+    RESULT_COLUMNS,
+    csv_bytes,
+    csv_rows,
+)
 from forecaster.service.unpack import unpack
 from forecaster.settings.shipped import demo_folder
 from forecaster.store import pack_zip
@@ -514,3 +519,23 @@ def test_from_the_command_line(
     assert contents(tmp_path / "again") == contents(farm)
     assert exit_code(["unpack", str(path), str(tmp_path / "again")]) == 73
     assert exit_code(["unpack", str(farm / "farm.toml"), str(tmp_path / "b")]) == 65
+
+
+def test_a_withdrawn_result_goes_through_a_pack(farm: Path, tmp_path: Path) -> None:
+    """The log is the same bytes; the table says by whom and why."""
+    here = ["--farm", str(farm)]
+    for treated in ("1,2", "0,2"):
+        counts = ["--treated", treated, "--untreated", "8,9", "--save"]
+        assert exit_code(["result", "Creek Flat", *counts, *here]) == 0
+    said = ["--because", "wrong paddock", "--by", "J", *here]
+    assert exit_code(["result", "--withdraw", "1", *said]) == 0
+    content = pack(farm).content
+    with zipfile.ZipFile(io.BytesIO(content)) as whole:
+        rows = csv_rows("x", whole.read("views/results.csv"), RESULT_COLUMNS)
+    assert [row[-2:] for row in rows] == [("J", "wrong paddock"), ("", "")]
+    path = tmp_path / "x.zip"
+    path.write_bytes(content)
+    unpack(path, tmp_path / "again")
+    again = (tmp_path / "again" / "results.jsonl").read_bytes()
+    assert again == (farm / "results.jsonl").read_bytes()
+    assert pack(tmp_path / "again").content == content

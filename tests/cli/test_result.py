@@ -210,6 +210,78 @@ def test_results_are_kept_and_rank_the_paddocks(
     assert found[0]["spray_year"] == 2025
 
 
+def test_a_result_taken_back_counts_no_more_and_stays_in_the_log(
+    capsys: pytest.CaptureFixture[str], farm: Path
+) -> None:
+    """The clock goes back to the first: 30 % of 36.8 plants/m²."""
+    here = ("--farm", str(farm))
+    base = ("result", "Creek Flat", *UNTREATED, *here, "--save")
+    run(capsys, *base, *FEWER, "--active", "paraquat", "--stage", "not out")
+    run(capsys, *base, *HALF)
+    assert "12,480" in run(capsys, "clock", *here)
+    why = ("--because", "wrong paddock", "--by", "J")
+    said = run(capsys, "result", "--withdraw", "2", *why, *here)
+    assert "Withdrawn result 2; it stays in the log." in said
+    assert "1,104" in run(capsys, "clock", *here)
+    text = flat(capsys, "result", "--list", *here)
+    title = "Creek Flat, Silver grass, spray of spring 2025"
+    assert f"1: {title}, paraquat at not out treated 3, 0, 2, 1" in text
+    assert f"2: {title}, active not told WITHDRAWN by J" in text
+    assert "wrong paddock" in text
+    assert text.endswith("2 results, 1 of them withdrawn.")
+    first, second = tree(capsys, "result", "--list", "creek flat", *here)["results"]
+    assert (first["number"], first["withdrawn"]) == (1, None)
+    assert second["withdrawn"]["reason"] == "wrong paddock"
+    assert tree(capsys, "result", "--list", "Woolshed", *here)["results"] == []
+
+
+@pytest.mark.parametrize(("arguments", "said"), [
+    (("--withdraw", "1"), "--withdraw needs a reason"),
+    (("--withdraw", "2", "--because", "x"), "no result has the number 2"),
+    (("--withdraw", "one", "--because", "x"), "Invalid value for '--withdraw'"),
+    (("--withdraw", "1", "--because", "x", "--save"), "--save does not go with"),
+    (("--list", "--treated", "1"), "--treated does not go with --list"),
+    (("--list", "No Such"), "no paddock called"),
+    (("Creek Flat", "--treated", "1"), "missing: --untreated; such as:"),
+    ((), "missing: PADDOCK, --treated, --untreated; such as:"),
+    (("Creek Flat", *FEWER, *UNTREATED, "--because", "x"), "--because does not go"),
+])  # fmt: skip
+def test_a_log_that_is_asked_wrongly_stays_as_it_is(
+    capsys: pytest.CaptureFixture[str],
+    farm: Path,
+    arguments: tuple[str, ...],
+    said: str,
+) -> None:
+    """One clear error, exit code 64, nothing on standard output."""
+    run(capsys, "result", "Creek Flat", *FEWER, *UNTREATED, "--farm", str(farm),
+        "--save")  # fmt: skip
+    before = (farm / "results.jsonl").read_bytes()
+    assert exit_code(["result", *arguments, "--farm", str(farm)]) == 64
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert said in " ".join(err.split())
+    assert (farm / "results.jsonl").read_bytes() == before
+
+
+def test_the_demo_is_listed_and_nothing_of_it_taken_back(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """It keeps no results."""
+    assert run(capsys, "result", "--list") == "No results yet.\n"
+    assert exit_code(["result", "--withdraw", "1", "--because", "x"]) == 64
+    assert "this is the demo" in " ".join(capsys.readouterr().err.split())
+
+
+def test_pages_of_the_demo_say_that_they_are(
+    capsys: pytest.CaptureFixture[str], farm: Path
+) -> None:
+    """The banner of its other pages, and none on a farm of one's own."""
+    for asked in (("clock",), ("result", "Creek Flat", *FEWER, *UNTREATED)):
+        assert flat(capsys, *asked).startswith("DEMO FARM: its paddocks, people")
+        assert "DEMO FARM" not in run(capsys, *asked, "--farm", str(farm))
+        assert tree(capsys, *asked)["demo"] is True
+
+
 def test_the_clock_lists_springs_running(
     capsys: pytest.CaptureFixture[str], farm: Path
 ) -> None:

@@ -1,4 +1,4 @@
-"""A result of a spray as it is kept."""
+"""Results of sprays as they are kept, and what of them still counts."""
 
 from __future__ import annotations
 
@@ -33,3 +33,49 @@ class ResultEntry:
     untreated: tuple[int, ...]
     recorded: np.datetime64
     """UTC, whole seconds."""
+
+
+@dataclass(frozen=True, slots=True)
+class Withdrawn:
+    """Somebody took a result back. The result stays where it is."""
+
+    result: str
+    """Checksum of the result's line."""
+    author: str
+    reason: str
+    recorded: np.datetime64
+    """When it was written down, UTC ``datetime64[s]``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """One result of the log, and whether it still stands."""
+
+    number: int
+    """Of its line, from 1."""
+    checksum: str
+    """Of its line."""
+    entry: ResultEntry
+    withdrawn: Withdrawn | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ResultLog:
+    """All that could be read of a log, in the order it was written, and what not."""
+
+    kept: tuple[Kept, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def entries(self) -> tuple[ResultEntry, ...]:
+        """Every result, withdrawn ones too."""
+        return tuple(each.entry for each in self.kept)
+
+    @property
+    def standing(self) -> tuple[ResultEntry, ...]:
+        """The results that nobody withdrew."""
+        return tuple(each.entry for each in self.kept if each.withdrawn is None)
+
+    def numbered(self, number: int) -> Kept | None:
+        """The result on the line of this number, or None."""
+        return next((each for each in self.kept if each.number == number), None)

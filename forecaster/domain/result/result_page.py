@@ -35,6 +35,8 @@ class ResultPage:
     """Which of active and stage the spray record gave."""
     remarks: tuple[str, ...] = ()
     """Of the record: where it and what was typed differ, what could not be read."""
+    demo: bool = False
+    """Whether the farm is the demo."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,3 +51,5 @@ class ClockPage:
     """Paddocks without any past spray, typed or recorded."""
     candidates: tuple[Candidate, ...]
     warnings: tuple[str, ...]
+    demo: bool = False
+    """Whether the farm is the demo."""

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from forecaster.cli import options
+from forecaster.cli import modes, options
 from forecaster.errors import DataError, UsageError
 
 if TYPE_CHECKING:
@@ -18,15 +18,14 @@ if TYPE_CHECKING:
     from forecaster.settings.farm import Farm
 
 RECORD = "a record"
-_MODES = ("--verify", "--list", "--page", "--withdraw", "--correct", "--sheet")
 _WITH = {
     RECORD: {"words", "--wind", "--tank", "--by"},
-    "--sheet": {"--by"},
-    "--correct": {"words", "--wind", "--tank", "--because", "--by"},
-    "--withdraw": {"--because", "--by"},
     "--verify": set[str](),
     "--list": {"words", "--format", "--out"},
     "--page": {"--format", "--out"},
+    "--withdraw": {"--because", "--by"},
+    "--correct": {"words", "--wind", "--tank", "--because", "--by"},
+    "--sheet": {"--by"},
 }
 """What may stand beside each."""
 
@@ -41,13 +40,7 @@ def mode_of(named: set[str]) -> str:
     """
     from forecaster.service.record_words import EXAMPLE
 
-    mode = next((each for each in _MODES if each in named), RECORD)
-    strange = sorted(named - _WITH[mode] - {mode})
-    if strange:
-        allowed = ", ".join(sorted(_WITH[mode])) or "nothing"
-        raise UsageError(
-            f"{strange[0]} does not go with {mode}; allowed is {allowed}. See --help."
-        )
+    mode = modes.chosen(named, _WITH)
     if mode == RECORD and "words" not in named:
         raise UsageError(f"what was sprayed? Such as:  {EXAMPLE}")
     return mode
@@ -128,19 +121,21 @@ def check_links(folder: Path | None) -> None:
     DataError
         Naming the first broken link.
     """
+    from forecaster.render.words import count
     from forecaster.service.farm_sprayed import records_path
     from forecaster.store.records import verified
 
     path = records_path(_farm(folder))
     chain = verified(path)
     known = ", ".join(map(str, chain.known))
+    entries = count(chain.entries, "entry", "entries")
     if chain.line:
         raise DataError(
-            f"{path}: line {chain.line} {chain.fault}. {chain.entries} entries before "
-            "it are as they were written; compare with a copy"
+            f"{path}: line {chain.line} {chain.fault}. {entries} before it stand as "
+            "they were written; compare with a copy"
         )
     with options.printing():
-        typer.echo(f"{path}: {chain.entries} entries, every link holds.")
+        typer.echo(f"{path}: {entries}, every link holds.")
         if known:
             typer.echo(f"Damaged and named as such by the entry after it: line {known}")
         typer.echo(f"Hash of the last line, to keep elsewhere: {chain.last_hash}")

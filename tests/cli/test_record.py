@@ -183,6 +183,7 @@ def test_the_same_job_again_adds_nothing(record: Ran) -> None:
 def test_verify_names_the_broken_line(record: Ran, farm: Path) -> None:
     """65 and the line; sound again, the hash to keep."""
     record(*JOB, "hectares=25")
+    assert "1 entry, every link holds" in record("--verify")[1]
     record("--correct", 1, "hectares=24")
     path = farm / "records.jsonl"
     whole = path.read_bytes()

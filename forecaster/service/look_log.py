@@ -84,11 +84,7 @@ def withdraw(
         If the log cannot be written or read; it is then as it was.
     """
     path = log_path(own_farm(farm, "looks"))
-    reason = checked_text(because or "", "--because")
-    if not reason:
-        raise UsageError(
-            '--withdraw needs a reason: add --because "counted the wrong grass"'
-        )
+    reason = reason_of(because, "counted the wrong grass")
     return withdraw_look(path, Withdrawal(look.strip(), author(by), reason, now))
 
 
@@ -106,3 +102,17 @@ def author(by: str | None) -> str:
     if name is None:
         raise UsageError('who did it is not known; add --by "your name"')
     return name
+
+
+def reason_of(because: str | None, such_as: str) -> str:
+    """Why something is taken back.
+
+    Raises
+    ------
+    UsageError
+        If it is missing or no text; ``such_as`` is shown.
+    """
+    reason = checked_text(because or "", "--because")
+    if not reason:
+        raise UsageError(f'--withdraw needs a reason: add --because "{such_as}"')
+    return reason

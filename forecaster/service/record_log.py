@@ -12,7 +12,7 @@ from forecaster.domain.record.log import Entry, Record, RecordLog, Taken
 from forecaster.errors import UsageError
 from forecaster.service.farm_sprayed import records_path
 from forecaster.service.look_count import checked_text
-from forecaster.service.look_log import author
+from forecaster.service.look_log import author, reason_of
 from forecaster.service.moments import local_day
 from forecaster.service.own_log import own_farm
 from forecaster.service.record_around import around
@@ -167,9 +167,7 @@ def withdraw(
         If the log cannot be written or read; it is then as it was.
     """
     path, who = records_path(own_farm(farm, "records")), author(by)
-    why = checked_text(because or "", "--because")
-    if not why:
-        raise UsageError('--withdraw needs a reason: add --because "wrong paddock"')
+    why = reason_of(because, "wrong paddock")
     record = _standing(log_of(farm), number)
     taken = Taken(0, NOT_YET, record.now.hash, who, why, now)
     added, _ = add_entries(path, _once(number, record.now.hash, taken))

@@ -6,10 +6,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from forecaster.domain.result.result_log import ResultEntry
-from forecaster.errors import UsageError
 from forecaster.service.clock import utc_now
-from forecaster.service.look_count import checked_text, weed_called
-from forecaster.service.look_log import author
+from forecaster.service.look_count import weed_called
+from forecaster.service.look_log import author, reason_of
 from forecaster.service.own_log import own_farm
 from forecaster.service.wiring import paddock_called
 from forecaster.settings.names import same_name
@@ -96,7 +95,5 @@ def withdraw(
         If the log cannot be written or read; it is then as it was.
     """
     path = results_path(own_farm(farm, "results"))
-    reason = checked_text(because or "", "--because")
-    if not reason:
-        raise UsageError('--withdraw needs a reason: add --because "wrong paddock"')
+    reason = reason_of(because, "wrong paddock")
     return withdraw_result(path, number, author=author(by), reason=reason, now=now)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from forecaster.render import words
-from forecaster.render.json import iso
+from forecaster.render.plain_values import iso
 from forecaster.settings.stage_words import spoken
 
 if TYPE_CHECKING:

@@ -46,13 +46,12 @@ def farm_on(
     Raises
     ------
     SettingsError
-        If a typed date lies in the future or in another season, or earlier springs
-        gainsay each other.
+        If a typed date lies in the future or in another season.
     """
     zone = farm.place.zone
     today = local_day(now, zone)
     log = records_or_none(farm)
-    then, differing = with_springs(
+    then, gainsaid = with_springs(
         farm.on(today, latest), log, now, year_typed_in(farm, latest)
     )
     jobs = _jobs(log, now, today, zone)
@@ -71,7 +70,7 @@ def farm_on(
         _sprayed(each, jobs.get(same_name(each.name), []), then)
         for each in then.paddocks
     )
-    return replace(then, paddocks=paddocks), (*log.warnings, *told, *differing)
+    return replace(then, paddocks=paddocks), (*log.warnings, *told, *gainsaid)
 
 
 def records_or_none(farm: Farm) -> RecordLog:

@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from forecaster.errors import SettingsError
 from forecaster.service.clock import utc_now
 from forecaster.service.farm_sprayed import records_or_none
 from forecaster.service.moments import as_utc, local_day
 from forecaster.service.springs import with_springs
-from forecaster.settings import paddock_springs
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -35,19 +33,10 @@ class Known:
 
 
 def known_springs(farm: Farm) -> Known:
-    """Springs typed and recorded; a log that cannot be read costs these alone.
-
-    Raises
-    ------
-    SettingsError
-        If ``last_springs`` and ``[[paddock.past]]`` gainsay each other.
-    """
+    """Springs typed and recorded; a log that cannot be read costs these alone."""
     moment = farm.weather.moment
     now = utc_now() if moment is None else as_utc(moment)
     today = local_day(now, farm.place.zone)
-    faults = list(paddock_springs.faults(farm, today.year))
-    if faults:
-        raise SettingsError(faults)
     log = records_or_none(farm)
-    then, differing = with_springs(farm, log, now, today.year)
-    return Known(then, log, now, today, (*log.warnings, *differing))
+    then, gainsaid = with_springs(farm, log, now, today.year)
+    return Known(then, log, now, today, (*log.warnings, *gainsaid))

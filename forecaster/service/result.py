@@ -39,8 +39,6 @@ def result(
     ------
     UsageError
         If something typed is not what it should be.
-    SettingsError
-        If earlier springs gainsay each other in the farm file.
     """
     known = known_springs(farm)
     here = paddock_called(known.farm, paddock)

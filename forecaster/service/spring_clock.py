@@ -28,8 +28,7 @@ def clock_page(farm: Farm, *, demo: bool = False) -> ClockPage:
     Raises
     ------
     SettingsError
-        If a past spray lies in a year that has not come, or earlier springs gainsay
-        each other.
+        If a past spray lies in a year that has not come.
     """
     known = known_springs(farm)
     today = known.today

@@ -10,7 +10,7 @@ from forecaster.settings.names import same_name
 from forecaster.settings.paddock_springs import typed_springs
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Collection, Iterator
 
     import numpy as np
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 def with_springs(
     farm: Farm, log: RecordLog, now: np.datetime64, this_year: int
 ) -> tuple[Farm, tuple[str, ...]]:
-    """The farm with every paddock's springs, and where list and record differ.
+    """The farm with every paddock's springs, and where one place gainsays another.
 
     ``this_year`` is that by which the farm file is read.
     """
@@ -38,7 +38,7 @@ def with_springs(
         )
         for each in farm.paddocks
     )
-    told = tuple(said for each in paddocks for said in _differing(each))
+    told = tuple(said for each in paddocks for said in _gainsaid(each, farm.actives))
     return replace(farm, paddocks=paddocks), told
 
 
@@ -63,10 +63,10 @@ def ended_jobs(
             yield local_day(job.finish, zone).year, job
 
 
-def _differing(paddock: Paddock) -> Iterable[str]:
-    done = dict(paddock.springs.listed)
-    return (
-        f"{paddock.name}: {active} is recorded for {year}, last_springs says "
-        f"{done[year]}; the choice goes by last_springs until it is corrected"
-        for year, active in paddock.springs.unlisted()
-    )
+def _gainsaid(paddock: Paddock, actives: Collection[str]) -> Iterator[str]:
+    for year, done, there in paddock.springs.gainsaid(actives):
+        yield (
+            f"{paddock.name}: last_springs says {done} for {year}, [[paddock.past]] "
+            f"and the record {' and '.join(there) or 'no spray'}; both count until one "
+            "is corrected"
+        )

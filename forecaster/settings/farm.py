@@ -18,7 +18,7 @@ from forecaster.domain.planning.withholding import NOT_TYPED, LabelSays, Withhol
 from forecaster.domain.spraying.forecast_error import ASSUMED, Errors
 from forecaster.domain.spraying.quantities import Exposure
 from forecaster.errors import InputMissingError, SettingsError
-from forecaster.settings import farm_checks, farm_dates, paddock_springs
+from forecaster.settings import farm_checks, farm_dates
 from forecaster.settings.actives import INVERSION, NUMBER_UNITS, Label
 from forecaster.settings.alerts import Alerts, alerts_of, ids_of
 from forecaster.settings.document import read_document, validate
@@ -149,14 +149,11 @@ class Farm:
         Raises
         ------
         SettingsError
-            If a typed date lies in the future or in another season, or a paddock's
-            earlier springs gainsay each other.
+            If a typed date lies in the future or in another season.
         """
-        year = paddock_springs.year_typed_in(self, latest)
-        faults = [
-            *farm_dates.faults(self.document, self.dates, today=today, latest=latest),
-            *paddock_springs.faults(self, year),
-        ]
+        faults = list(
+            farm_dates.faults(self.document, self.dates, today=today, latest=latest)
+        )
         if faults:
             raise SettingsError(faults)
         paddocks = tuple(_on(each, today) for each in self.paddocks)

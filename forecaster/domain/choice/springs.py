@@ -3,13 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Collection
 
 Used = frozenset[tuple[int, str]]
 """Year and active."""
+
+
+class Gainsaid(NamedTuple):
+    """A year for which the list says one thing, years and record another."""
+
+    year: int
+    listed: str
+    there: tuple[str, ...]
+    """Actives by the other two; none: no spray."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,15 +40,10 @@ class Springs:
     def running(self, active: str, spring: int) -> int | None:
         """Springs running before that of the year ``spring`` that met ``active``.
 
-        In years of the list the list goes before the record. A year of which nothing
-        is known breaks a run where an earlier one is known; None: no earlier one is.
+        Where two places gainsay each other both count. A year of which nothing is known
+        breaks a run where an earlier one is known; None: no earlier one is.
         """
-        covered = {year for year, _ in self.listed}
-        done = {
-            *self.past,
-            *self.listed,
-            *(each for each in self.recorded if each[0] not in covered),
-        }
+        done = {*self.past, *self.listed, *self.recorded}
         if all(year >= spring for year, _ in done):
             return None
         run = 0
@@ -47,35 +51,25 @@ class Springs:
             run += 1
         return run
 
-    def unlisted(self) -> tuple[tuple[int, str], ...]:
-        """What was recorded in a year of the list and is not in it, oldest first."""
-        covered = {year for year, _ in self.listed}
-        typed = self.past | frozenset(self.listed)
-        return tuple(
-            sorted(e for e in self.recorded if e[0] in covered and e not in typed)
-        )
+    def gainsaid(self, actives: Collection[str]) -> tuple[Gainsaid, ...]:
+        """Years of the list for which the other two say otherwise, the newest first.
+
+        A list holds one thing a spring: one active of several is enough. A spring that
+        is not typed with its year was without a spray where earlier and later ones are.
+        """
+        typed = {year for year, _ in self.past}
+        found = []
+        for year, done in self.listed:
+            there = {used for at, used in self.past | self.recorded if at == year}
+            between = bool(typed) and min(typed) <= year <= max(typed)
+            sprayed = done in actives
+            if (sprayed and done not in there and (there or between)) or (
+                not sprayed and there
+            ):
+                found.append(Gainsaid(year, done, tuple(sorted(there))))
+        return tuple(found)
 
 
 def listed(last: Collection[str] | None, this_year: int) -> tuple[tuple[int, str], ...]:
     """The years of a list that is typed newest first; its first is last year's."""
     return tuple((this_year - 1 - ago, done) for ago, done in enumerate(last or ()))
-
-
-def differing(
-    past: Used, last: tuple[tuple[int, str], ...], actives: Collection[str]
-) -> tuple[int | None, ...]:
-    """For each entry of a list its year if ``past`` says otherwise, else None.
-
-    Compared are years from the first to the last of ``past``. A list holds one thing
-    a spring: one active of several is enough.
-    """
-    years = {year for year, _ in past}
-    if not years:
-        return (None,) * len(last)
-
-    def differs(year: int, done: str) -> bool:
-        if not min(years) <= year <= max(years):
-            return False
-        return (year, done) not in past if done in actives else year in years
-
-    return tuple(year if differs(year, done) else None for year, done in last)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from forecaster.domain.air.wind import COMPASS_WORDS
 from forecaster.domain.record.job import Tank, Wind, WindChange
 from forecaster.errors import UsageError
+from forecaster.render.words import LocalClock
 from forecaster.service.moments import local_day, parse_moment
 from forecaster.settings.names import plain
 
@@ -29,9 +30,11 @@ _SIDES = {
     for number, word in enumerate(COMPASS_WORDS)
 } | {word.upper(): number * 22.5 for number, word in enumerate(COMPASS_WORDS)}
 _WIND = re.compile(r"([A-Za-z-]+)\s+(\d+(?:\.\d+)?)\s*(km/h|m/s|)", re.ASCII)
-_CHANGE = re.compile(r"(\d{1,2}:\d\d)\s+(.+)", re.ASCII)
+_CLOCK = r"(\d{1,2}:\d\d(?:\+\d\d:\d\d)?)"
+"""With the offset where the clock shows a time twice."""
+_CHANGE = re.compile(rf"{_CLOCK}\s+(.+)", re.ASCII)
 _TANK = re.compile(
-    r"(\d{1,2}:\d\d)\s*(?:-|to)\s*(\d{1,2}:\d\d)"
+    rf"{_CLOCK}\s*(?:-|to)\s*{_CLOCK}"
     r"(?:\s+(\d+(?:\.\d+)?)\s*ha)?(?:\s+(\d+(?:\.\d+)?)\s*L)?",
     re.ASCII | re.IGNORECASE,
 )
@@ -128,13 +131,29 @@ def number_of(text: str, what: str, low: float, high: float) -> float:
 
 
 def _at(clock: str, job: Job, zone: str, what: str) -> np.datetime64:
-    """The moment of a wall-clock time inside the job; past midnight on the next day."""
-    day = local_day(job.start, zone)
+    """The moment of a wall-clock time inside the job; past midnight on the next day.
+
+    A day on which the clock does not show that time, or shows it twice, is no hindrance
+    where the job holds it on the other.
+    """
+    hours, _, rest = clock.partition(":")
+    day, refused = local_day(job.start, zone), False
     for each in (day, day + _DAY):
-        moment = parse_moment(f"{each}T{clock.zfill(5)}", zone, what)
+        try:
+            moment = parse_moment(f"{each}T{hours.zfill(2)}:{rest}", zone, what)
+        except UsageError:
+            refused = True
+            continue
         if job.start <= moment <= job.finish:
             return moment
+    local = LocalClock(zone)
+    span = f"{local.full(job.start)} to {local.full(job.finish)}"
+    if refused:
+        raise UsageError(
+            f"{what} {clock} is no one moment of the job, {span}: the clock does not "
+            f"show it, or shows it twice (daylight saving changes); name the offset, "
+            f"such as {clock[:5]}+11:00"
+        )
     raise UsageError(
-        f"{what} {clock} lies outside the job, {job.start}Z to {job.finish}Z; correct "
-        "it, or start and finish"
+        f"{what} {clock} lies outside the job, {span}; correct it, or start and finish"
     )

@@ -14,6 +14,7 @@ from forecaster.domain.planning.withholding import NOT_TYPED, LabelSays, Withhol
 from forecaster.domain.record.fields import BY_NAME
 from forecaster.domain.record.job import Job
 from forecaster.errors import UsageError
+from forecaster.render.words import LocalClock
 from forecaster.service.look_count import checked_text
 from forecaster.service.moments import local_day, parse_moment
 from forecaster.service.record_parts import changes_of, number_of, tanks_of, wind_of
@@ -193,20 +194,22 @@ def _hours(
         text = str(typed)
         on_day = f"{local_day(start, zone)}T{text.zfill(5)}"
         finish = _moment(on_day if _CLOCK.fullmatch(text) else text, zone, "finish")
+    clock = LocalClock(zone)
     if finish <= start:
         raise UsageError(
-            f"finish {finish}Z is not after start {start}Z; where the job ran past "
-            "midnight, give the finish its date"
+            f"finish {clock.full(finish)} is not after start {clock.full(start)}; where "
+            "the job ran past midnight, give the finish its date"
         )
     if finish - start > LONGEST_JOB:
         raise UsageError("start to finish is more than 24 hours; record each day apart")
     if finish > present.latest:
         raise UsageError(
-            f"finish {finish}Z is in the future (now is {present.latest}Z); record a "
-            "job once it is done"
+            f"finish {clock.full(finish)} is in the future (now is "
+            f"{clock.full(present.latest)}); record a job once it is done"
         )
-    if local_day(start, zone) < EARLIEST:
-        raise UsageError(f"start {start}Z is before {EARLIEST.year}; check the year")
+    typed_day = local_day(start, zone)
+    if typed_day < EARLIEST:
+        raise UsageError(f"start {typed_day} is before {EARLIEST.year}; check the year")
     return start, finish
 
 

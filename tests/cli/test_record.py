@@ -260,13 +260,48 @@ def test_hours_over_the_change_of_the_clock(
 
 
 @pytest.mark.parametrize(
+    ("hours", "wind", "at"),
+    [
+        (("2026-10-04T22:00", "2026-10-05T03:00"), "2:30", "2026-10-04T15:30:00Z"),
+        (("2026-04-05T00:00", "2026-04-05T05:00"), "02:30+11:00", "2026-04-04T15:30:00Z"),
+        (("2026-04-05T00:00", "2026-04-05T05:00"), "02:30+10:00", "2026-04-04T16:30:00Z"),
+    ],
+)
+def test_a_change_of_wind_in_the_nights_of_the_clock_s_change(
+    record: Ran, hours: tuple[str, str], wind: str, at: str
+) -> None:
+    """An evening's job runs on to the day after; where 2:30 comes twice it has an offset.
+
+    Victoria: 2:00 became 3:00 on 4 October, 3:00 became 2:00 on 5 April 2026 (tz
+    database, Australia/Melbourne).
+    """
+    code, _, err = record("House", "paraquat", *hours, "--wind", f"{wind} W 5")
+    assert (code, err) == (0, "")
+    (found,) = told(record)
+    assert [each["at"] for each in found["job"]["wind_changes"]] == [at]
+
+
+@pytest.mark.parametrize("day", ["2026-04-05", "2026-10-04"])
+def test_no_one_moment_of_the_night(record: Ran, day: str) -> None:
+    """Twice, or never: the error says what to type; times are the farm's."""
+    hours = (f"{day}T00:00", f"{day}T05:00")
+    code, _, err = record("House", "paraquat", *hours, "--tank", "02:10-02:40")
+    assert code == 64
+    assert "name the offset, such as 02:10+11:00" in err
+    assert f"{int(day[-2:])} {'Apr' if '-04-' in day else 'Oct'} 2026 05:00 AE" in err
+
+
+@pytest.mark.parametrize(
     ("arguments", "said"),
     [
         ((), "what was sprayed?"),
         (("House",), "a record begins with paddock, active, start, finish"),
         (("Hous", *JOB[1:]), "did you mean House"),
         (("House", "salt", *JOB[2:]), "no active is called"),
-        (("House", "paraquat", "2026-10-14T12:00", "11:00"), "is not after start"),
+        (
+            ("House", "paraquat", "2026-10-14T12:00", "11:00"),
+            "finish Wed 14 Oct 2026 11:00 AEDT is not after start Wed 14 Oct",
+        ),
         (("House", "paraquat", "2026-10-14T12:00", "12:00"), "is not after start"),
         (("House", "paraquat", "2026-10-14T12:00", "23:00"), "is in the future"),
         (("House", "paraquat", "2026-10-10T12:00", "2026-10-12T12:00"), "24 hours"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from forecaster.render.record_text import correction_words
+from forecaster.render.record_history import against_words, correction_words
 from forecaster.render.record_words import (
     FORECAST_HEAD,
     JOB_HEAD,
@@ -16,12 +16,14 @@ from forecaster.render.record_words import (
     beside_lines,
     job_lines,
     missing_words,
+    recorded_words,
     site_lines,
 )
 from forecaster.render.templating import page
 from forecaster.render.words import LocalClock
 
 if TYPE_CHECKING:
+    from forecaster.domain.record.job import Job
     from forecaster.domain.record.log import Beside
     from forecaster.domain.record.needed import StateRules
     from forecaster.domain.record.view import RecordsView, RecordView
@@ -35,7 +37,7 @@ class Sheet:
     withdrawn: str
     tables: tuple[tuple[str, list[tuple[str, str]]], ...]
     lists: tuple[tuple[str, list[str]], ...]
-    hash: str
+    recorded: str
 
 
 def render(view: RecordsView, paddock: str) -> str:
@@ -47,6 +49,7 @@ def render(view: RecordsView, paddock: str) -> str:
         paddock=paddock,
         farm=view.farm,
         printed=clock.full(view.now),
+        zone=view.zone,
         sheets=[_sheet(each, view.rules, clock) for each in view.records],
         warnings=view.warnings,
         last_hash=view.last_hash,
@@ -64,7 +67,7 @@ def _sheet(view: RecordView, rules: StateRules | None, clock: LocalClock) -> She
     )
     job, around = entry.job, entry.around
     told = [] if gone else [("After it", after_words(view, clock))]
-    lacks = [] if gone else [("Missing", missing_words(view, rules))]
+    lacks = [] if gone else [("Missing", missing_words(view, rules, clock))]
     return Sheet(
         head=f"Record {record.number}: {clock.span(job.start, job.finish)}",
         withdrawn=withdrawn,
@@ -73,16 +76,16 @@ def _sheet(view: RecordView, rules: StateRules | None, clock: LocalClock) -> She
             (SITE_HEAD, site_lines(job, clock)),
         ),
         lists=(
-            (FORECAST_HEAD, _hours(around.forecast, clock)),
-            ("Against it", list(around.against)),
-            (OBSERVED_HEAD, _hours(around.observed, clock)),
+            (FORECAST_HEAD, _hours(around.forecast, job, clock)),
+            ("Against it", against_words(entry)),
+            (OBSERVED_HEAD, _hours(around.observed, job, clock)),
             *told,
             *lacks,
-            ("Corrections", [correction_words(e, clock) for e in record.entries[1:]]),
+            ("Corrections", correction_words(record, clock)),
         ),
-        hash=f"Recorded {clock.full(entry.recorded)} by {entry.author}. {entry.hash}",
+        recorded=recorded_words(record.entries[0], job.finish, clock),
     )
 
 
-def _hours(beside: Beside | None, clock: LocalClock) -> list[str]:
-    return [] if beside is None else beside_lines(beside, clock)
+def _hours(beside: Beside | None, job: Job, clock: LocalClock) -> list[str]:
+    return [] if beside is None else beside_lines(beside, job, clock)

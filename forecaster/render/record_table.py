@@ -5,8 +5,15 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from forecaster.domain.record.changes import hours_not_judged
 from forecaster.domain.record.fields import FIELDS
-from forecaster.render.record_words import hour_words, tank_words, withholding_words
+from forecaster.render.record_history import correction_words
+from forecaster.render.record_words import (
+    hour_words,
+    tank_words,
+    withholding_words,
+    within,
+)
 from forecaster.render.table import moment, table
 from forecaster.render.words import LocalClock
 
@@ -23,6 +30,8 @@ COLUMNS = (
     "wind_start", "wind_start_kmh", "wind_start_from_deg", "wind_changes", "tanks",
     "withholding", "stock_not_before", "forecast", "against", "observed",
     "missing", "hours_left", "author", "recorded", "hash",
+    "first_author", "first_recorded", "whole_by_law", "hours_not_judged",
+    "corrections", "withdrawn",
 )  # fmt: skip
 
 
@@ -50,7 +59,7 @@ def _row(farm: str, view: RecordView, clock: LocalClock) -> list[Cell]:
         None if wind is None else round(wind.speed * 3.6, 1),
         None if wind is None or math.isnan(wind.side) else wind.side,
         "; ".join(changes),
-        "; ".join(tank_words(each, clock) for each in job.tanks),
+        "; ".join(tank_words(each, within(job, clock)) for each in job.tanks),
         withholding_words(job),
         None if view.re_entry is None else str(view.re_entry.day),
         _beside(entry.around.forecast, clock),
@@ -61,6 +70,23 @@ def _row(farm: str, view: RecordView, clock: LocalClock) -> list[Cell]:
         entry.author,
         moment(entry.recorded, clock),
         entry.hash,
+        *_history(view, clock),
+    ]
+
+
+def _history(view: RecordView, clock: LocalClock) -> list[Cell]:
+    """Who recorded it first and when, and all that was written of it since."""
+    record, entry = view.record, view.record.now
+    first, gone = record.entries[0], record.taken
+    return [
+        first.author,
+        moment(first.recorded, clock),
+        None if view.whole is None else moment(view.whole, clock),
+        hours_not_judged(entry.job, entry.around)[0],
+        "; ".join(correction_words(record, clock)),
+        None
+        if gone is None
+        else f"{moment(gone.recorded, clock)} {gone.author}: {gone.because}",
     ]
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
+from forecaster.domain.record.changes import changed, hours_not_judged
 from forecaster.render import words
 from forecaster.render.plain_values import iso
+from forecaster.render.record_history import against_words, correction_words
 from forecaster.render.record_words import (
     FORECAST_HEAD,
     JOB_HEAD,
@@ -17,6 +19,7 @@ from forecaster.render.record_words import (
     beside_lines,
     job_lines,
     missing_words,
+    recorded_words,
     site_lines,
 )
 
@@ -46,39 +49,32 @@ def listing(view: RecordsView) -> str:
 def told(view: RecordView, rules: StateRules | None, clock: LocalClock) -> list[str]:
     """One record as it stands, and what was written of it before."""
     record, entry = view.record, view.record.now
-    head = f"Record {record.number}, by {record.entries[0].author}"
-    lines = words.wrapped(head)
+    lines = words.wrapped(f"Record {record.number}, by {record.entries[0].author}")
+    lines += words.wrapped(recorded_words(record.entries[0], entry.job.finish, clock))
     if record.taken is not None:
         gone = record.taken
         lines += words.wrapped(
             f"WITHDRAWN {clock.full(gone.recorded)} by {gone.author}: {gone.because}"
         )
-    for later in record.entries[1:]:
-        lines += words.wrapped(correction_words(later, clock))
+    for later in correction_words(record, clock):
+        lines += words.wrapped(later)
     lines += _block(JOB_HEAD, _pairs(job_lines(entry.job, clock)))
     lines += _block(SITE_HEAD, _pairs(site_lines(entry.job, clock)))
-    lines += _beside(FORECAST_HEAD, entry.around.forecast, clock)
-    lines += [t for a in entry.around.against for t in words.bullet(f"against it: {a}")]
-    lines += _beside(OBSERVED_HEAD, entry.around.observed, clock)
+    lines += _beside(FORECAST_HEAD, entry.around.forecast, entry.job, clock)
+    lines += [t for a in against_words(entry) for t in words.bullet(a)]
+    lines += _beside(OBSERVED_HEAD, entry.around.observed, entry.job, clock)
     if record.taken is None:
         lines += [t for a in after_words(view, clock) for t in words.bullet(a)]
-        lines += [t for a in missing_words(view, rules) for t in words.bullet(a)]
+        lines += [t for a in missing_words(view, rules, clock) for t in words.bullet(a)]
     return lines
-
-
-def correction_words(entry: Entry, clock: LocalClock) -> str:
-    """``Corrected by entry 3, ...``."""
-    why = f": {entry.because}" if entry.because else ""
-    when = clock.full(entry.recorded)
-    return f"Corrected by entry {entry.number}, {when}, by {entry.author}{why}"
 
 
 def _pairs(lines: Iterable[tuple[str, str]]) -> list[str]:
     return [f"{label}: {value}" for label, value in lines]
 
 
-def _beside(head: str, beside: Beside | None, clock: LocalClock) -> list[str]:
-    return _block(head, [] if beside is None else beside_lines(beside, clock))
+def _beside(head: str, beside: Beside | None, job: Job, clock: LocalClock) -> list[str]:
+    return _block(head, [] if beside is None else beside_lines(beside, job, clock))
 
 
 def _block(head: str, lines: list[str]) -> list[str]:
@@ -108,13 +104,26 @@ def _record(view: RecordView) -> dict[str, Any]:
         "number": record.number,
         "author": entry.author,
         "recorded": iso(entry.recorded),
+        "hash": entry.hash,
+        "first_author": record.entries[0].author,
+        "first_recorded": iso(record.entries[0].recorded),
+        "whole_by_law": None if view.whole is None else iso(view.whole),
         "withdrawn": None
         if gone is None
-        else {"author": gone.author, "because": gone.because},
+        else {
+            "author": gone.author,
+            "because": gone.because,
+            "recorded": iso(gone.recorded),
+        },
         "corrected_by": [each.number for each in record.entries[1:]],
+        "corrections": [
+            _correction(old, new)
+            for old, new in zip(record.entries, record.entries[1:], strict=False)
+        ],
         "job": _job(entry.job),
         "forecast": _hours(entry.around.forecast),
         "against": list(entry.around.against),
+        "hours_not_judged": hours_not_judged(entry.job, entry.around)[0],
         "observed": _hours(entry.around.observed),
         "missing": [
             {"field": each.name, "rank": each.rank.value, "when": each.when or None}
@@ -126,6 +135,18 @@ def _record(view: RecordView) -> dict[str, Any]:
         "withholding_ends": None if stock is None else iso(stock.ends),
         "second_look": [str(each) for each in view.second_look],
         "quality_held_until": [str(each) for each in view.held],
+    }
+
+
+def _correction(old: Entry, new: Entry) -> dict[str, Any]:
+    return {
+        "number": new.number,
+        "author": new.author,
+        "recorded": iso(new.recorded),
+        "because": new.because or None,
+        "changed": list(changed(old.job, new.job)),
+        "job_before": _job(old.job),
+        "hash": new.hash,
     }
 
 

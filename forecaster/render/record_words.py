@@ -8,17 +8,24 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.planning.withholding import LabelSays
-from forecaster.domain.record.fields import FIELDS, OTHER_LABELS, Block, label_of
-from forecaster.domain.record.needed import NOT_FOUND, Rank
+from forecaster.domain.record.fields import (
+    FIELDS,
+    OTHER_LABELS,
+    WIND_AT_START,
+    Block,
+    label_of,
+)
+from forecaster.domain.record.needed import HOUR, NOT_FOUND, Rank
 from forecaster.render import words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from forecaster.domain.record.job import Job, Tank
-    from forecaster.domain.record.log import Beside, SeenHour
+    from forecaster.domain.record.log import Beside, Entry, SeenHour
     from forecaster.domain.record.needed import StateRules
     from forecaster.domain.record.view import RecordView
+    from forecaster.domain.sourced import Sourced
     from forecaster.render.words import LocalClock
 
     Line = tuple[str, str]
@@ -34,6 +41,24 @@ JOB_HEAD = "The job"
 NOTHING = "nothing recorded"
 
 
+class ChangingClock(words.LocalClock):
+    """Names its offset with every hour: in that night 2:30 may come twice."""
+
+    def hour(self, moment: np.datetime64) -> str:
+        """``Sun 5 Apr 2026 02:30 AEDT``."""
+        return self.full(moment)
+
+    def span(self, start: np.datetime64, end: np.datetime64) -> str:
+        """Both in full."""
+        return f"{self.full(start)} - {self.full(end)}"
+
+
+def within(job: Job, clock: LocalClock) -> LocalClock:
+    """The clock for hours inside a job."""
+    offsets = {clock.local(each).utcoffset() for each in (job.start, job.finish)}
+    return clock if len(offsets) == 1 else ChangingClock(clock.zone)
+
+
 def job_lines(job: Job, clock: LocalClock) -> list[Line]:
     """What was done: label and value, only what was told."""
     lines = [
@@ -46,13 +71,15 @@ def job_lines(job: Job, clock: LocalClock) -> list[Line]:
     held = withholding_words(job)
     if held:
         lines.append((OTHER_LABELS["withholding"], held))
+    clock = within(job, clock)
     lines += [(f"Tank {n}", tank_words(t, clock)) for n, t in enumerate(job.tanks, 1)]
     return lines
 
 
 def site_lines(job: Job, clock: LocalClock) -> list[Line]:
     """What was read at the site."""
-    lines = [] if job.wind is None else [("Wind at the start", job.wind.typed)]
+    lines = [] if job.wind is None else [(WIND_AT_START, job.wind.typed)]
+    clock = within(job, clock)
     lines += [(f"Wind from {clock.hour(c.at)}", c.wind.typed) for c in job.changes]
     return [*lines, *_plain(job, Block.ON_SITE)]
 
@@ -82,9 +109,10 @@ def tank_words(tank: Tank, clock: LocalClock) -> str:
     return ", ".join(parts)
 
 
-def beside_lines(beside: Beside, clock: LocalClock) -> list[str]:
+def beside_lines(beside: Beside, job: Job, clock: LocalClock) -> list[str]:
     """One line for each hour, the source first."""
     issued = "" if np.isnat(beside.issued) else f", issued {clock.full(beside.issued)}"
+    clock = within(job, clock)
     return [
         f"{beside.source}{issued}",
         *(f"{clock.hour(hour.time)}  {hour_words(hour)}" for hour in beside.hours),
@@ -112,14 +140,16 @@ def _side(hour: SeenHour) -> str:
     return "unknown" if math.isnan(hour.wind_from) else words.side(hour.wind_from)
 
 
-def missing_words(view: RecordView, rules: StateRules | None) -> list[str]:
+def missing_words(
+    view: RecordView, rules: StateRules | None, clock: LocalClock
+) -> list[str]:
     """What is missing, the law's first, and the hours left; and what of an override."""
     lines = [
         f"missing: {label_of(name)} ({name})" for name in view.record.now.unexplained
     ]
     if rules is None:
         return [*lines, NO_STATE]
-    return [*lines, *_lacking(view, rules), deadline_words(view, rules)]
+    return [*lines, *_lacking(view, rules), deadline_words(view, rules, clock)]
 
 
 def _lacking(view: RecordView, rules: StateRules) -> list[str]:
@@ -137,24 +167,57 @@ def _lacking(view: RecordView, rules: StateRules) -> list[str]:
     return [law, *lines] if unknown else lines
 
 
-def deadline_words(view: RecordView, rules: StateRules) -> str:
-    """Hours to the legal deadline, and how long the record is to be kept."""
+def deadline_words(view: RecordView, rules: StateRules, clock: LocalClock) -> str:
+    """Whether the legal deadline was kept or what is left, and how long to keep it."""
     limit, left = rules.deadline, view.hours_left
     if limit is None or left is None:
         told = f"deadline in {rules.state}: {NOT_FOUND}"
+    elif view.whole is not None:
+        took = _elapsed(view.whole - view.record.now.job.finish)
+        kept_to = view.whole <= _deadline(view, limit)
+        told = (
+            f"all that the law of {rules.state} lists was recorded "
+            f"{clock.full(view.whole)}, {took} after the finish: "
+            f"{'within' if kept_to else 'later than'} the {limit.value:g} h of its "
+            f"deadline ({limit.source}; {limit.mark})"
+        )
     elif left < 0:
         told = (
-            f"deadline of {rules.state} passed {-left:.0f} h ago ({limit.value:g} h "
-            "after the finish)"
+            f"deadline of {rules.state} passed {_hours_of(-left)} ago ({limit.value:g} "
+            "h after the finish)"
         )
     else:
         told = (
-            f"{math.floor(left)} h left to the deadline of {rules.state} "
+            f"{_hours_of(left)} left to the deadline of {rules.state} "
             f"({limit.value:g} h after the finish; {limit.source}; {limit.mark})"
         )
     keep = rules.keep
     kept = NOT_FOUND if keep is None else f"{keep.value:g} years ({keep.source})"
     return f"{told}; keep it: {kept}"
+
+
+def recorded_words(entry: Entry, finish: np.datetime64, clock: LocalClock) -> str:
+    """Who wrote an entry, and how long after the finish as it now stands."""
+    took = _elapsed(entry.recorded - finish)
+    return (
+        f"First recorded {clock.full(entry.recorded)} by {entry.author}, {took} after "
+        f"the finish; hash {entry.hash}"
+    )
+
+
+def _deadline(view: RecordView, limit: Sourced) -> np.datetime64:
+    wait = np.timedelta64(round(limit.value * 3600), "s")
+    end: np.datetime64 = view.record.now.job.finish + wait
+    return end
+
+
+def _elapsed(span: np.timedelta64) -> str:
+    return _hours_of(float(span / HOUR))
+
+
+def _hours_of(hours: float) -> str:
+    """``46 h``, whole hours only; never ``0 h`` while minutes count."""
+    return f"{math.floor(hours)} h" if hours >= 1 else "less than 1 h"
 
 
 def after_words(view: RecordView, clock: LocalClock) -> list[str]:

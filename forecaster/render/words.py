@@ -74,6 +74,7 @@ class LocalClock:
     """Local times of one zone, for printing only."""
 
     def __init__(self, zone: str) -> None:
+        self.zone = zone
         self._zone = ZoneInfo(zone)
 
     def local(self, moment: np.datetime64) -> dt.datetime:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +22,7 @@ from forecaster.service.wiring import farm_day, paddock_called
 
 if TYPE_CHECKING:
     from forecaster.domain.record.job import Job
+    from forecaster.domain.record.log import Entry
     from forecaster.domain.spraying.hours import Judgement
     from forecaster.domain.spraying.quantities import Air
     from forecaster.domain.weather import Bools, Times
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
 
 FOR = {Step.SPRAY, Step.LOOK_AT_GATE, Step.DONE, Step.CANNOT_TELL}
 """Next steps a spray does not go against."""
+NO_FORECAST = "no forecast stands beside it"
 MOST_REASONS = 6
 """Kept in words; a day of hold hours has few that differ."""
 
@@ -49,13 +52,46 @@ def around(
         if then is not None:
             forecast, against = _forecast(then, job)
     except ForecasterError as error:
-        return Around(None, observed), (*told, f"no forecast stands beside it: {error}")
+        return Around(None, observed), (*told, f"{NO_FORECAST}: {error}")
     if forecast is None:
         told = (
             *told,
-            "no forecast stands beside it: none is kept from before the start",
+            f"{NO_FORECAST}: none is kept from before the start",
         )
     return Around(forecast, observed, against), told
+
+
+def around_again(
+    farm: Farm, job: Job, old: Entry, clock_now: np.datetime64
+) -> tuple[Around, tuple[str, ...]]:
+    """The blocks beside a corrected job, and what is to be said of them.
+
+    A forecast that stands in the record and is not kept any more elsewhere stays, and
+    what it held against the spray with it: no correction makes it forgotten. Hours that
+    were observed since come in.
+    """
+    before = old.job
+    if (job.start, job.finish) == (before.start, before.finish) and _same_spray(
+        job, before
+    ):
+        seen, _ = _observed(farm, job, clock_now)
+        return replace(old.around, observed=_fuller(old.around.observed, seen)), ()
+    new, told = around(farm, job, clock_now)
+    if new.forecast is None and old.around.forecast and _same_spray(job, before):
+        kept = Around(old.around.forecast, new.observed, old.around.against)
+        rest = (each for each in told if not each.startswith(NO_FORECAST))
+        return kept, (*rest, "the forecast that stood beside it before stays")
+    return new, told
+
+
+def _same_spray(one: Job, other: Job) -> bool:
+    return (one.paddock, one.active) == (other.paddock, other.active)
+
+
+def _fuller(one: Beside | None, other: Beside | None) -> Beside | None:
+    if one is None or other is None:
+        return other if one is None else one
+    return other if len(other.hours) > len(one.hours) else one
 
 
 def _observed(

@@ -15,7 +15,7 @@ from forecaster.service.look_count import checked_text
 from forecaster.service.look_log import author, reason_of
 from forecaster.service.moments import local_day
 from forecaster.service.own_log import own_farm
-from forecaster.service.record_around import around
+from forecaster.service.record_around import around, around_again
 from forecaster.service.record_words import job_asked
 from forecaster.service.wiring import paddock_called
 from forecaster.settings.names import same_name
@@ -140,9 +140,7 @@ def correct(
     job = job_asked(asked, farm, present, old.job)
     if job == old.job:
         raise UsageError(f"record {number} says so already; nothing was added")
-    beside, told = old.around, tuple[str, ...]()
-    if _hours_differ(job, old.job):
-        beside, told = around(farm, job, present.clock)
+    beside, told = around_again(farm, job, old, present.clock)
     entry = Entry(0, NOT_YET, job, who, present.clock, beside, old.hash, why)
     added, log = add_entries(path, _once(number, old.hash, entry))
     new = tuple(each for each in added if isinstance(each, Entry))
@@ -213,7 +211,3 @@ def _same(one: Job, other: Job) -> bool:
         other.start,
         other.finish,
     )
-
-
-def _hours_differ(one: Job, other: Job) -> bool:
-    return not _same(one, other)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.record.after import days_after, re_entry
-from forecaster.domain.record.needed import hours_left, missing
+from forecaster.domain.record.needed import hours_left, missing, whole_by_law
 from forecaster.domain.record.view import RecordsView, RecordView
 from forecaster.service.moments import local_day
 from forecaster.settings.record_rules import after_numbers, rules_of
@@ -46,10 +46,12 @@ def _view(
         return np.datetime64(local_day(moment, zone), "D")
 
     day = day_of(job.finish)
+    told = [(each.recorded, each.job) for each in record.entries]
     return RecordView(
         record=record,
         missing=() if rules is None else missing(job, rules),
         hours_left=None if rules is None else hours_left(job.finish, rules, now),
+        whole=None if rules is None else whole_by_law(told, rules),
         re_entry=re_entry(job.finish, job.withholding, day_of),
         second_look=days_after(day, numbers.second_look),
         held=days_after(day, numbers.held),

@@ -197,8 +197,8 @@ def _hours(
     clock = LocalClock(zone)
     if finish <= start:
         raise UsageError(
-            f"finish {clock.full(finish)} is not after start {clock.full(start)}; where "
-            "the job ran past midnight, give the finish its date"
+            f"finish {clock.full(finish)} is not after start {clock.full(start)}; "
+            "where the job ran past midnight, give the finish its date"
         )
     if finish - start > LONGEST_JOB:
         raise UsageError("start to finish is more than 24 hours; record each day apart")

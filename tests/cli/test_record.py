@@ -165,7 +165,11 @@ def test_correct_and_withdraw_only_add(record: Ran, farm: Path) -> None:
     assert record("--withdraw", 1)[0] == 64
     code, out, _ = record("--withdraw", 1, "--because", "wrong paddock", "--by", "J")
     assert (code, "does not count any more" in flat(out)) == (0, True)
-    assert told(record)[0]["withdrawn"] == {"author": "J", "because": "wrong paddock"}
+    assert told(record)[0]["withdrawn"] == {
+        "author": "J",
+        "because": "wrong paddock",
+        "recorded": "2026-10-14T08:00:00Z",
+    }
     assert "WITHDRAWN" in record("--list", "Creek Flat")[1]
     assert "withdrawn already, by J" in record("--withdraw", 1, "--because", "x")[2]
     assert "no record has the number 9" in record("--correct", 9, "note=x")[2]
@@ -263,14 +267,22 @@ def test_hours_over_the_change_of_the_clock(
     ("hours", "wind", "at"),
     [
         (("2026-10-04T22:00", "2026-10-05T03:00"), "2:30", "2026-10-04T15:30:00Z"),
-        (("2026-04-05T00:00", "2026-04-05T05:00"), "02:30+11:00", "2026-04-04T15:30:00Z"),
-        (("2026-04-05T00:00", "2026-04-05T05:00"), "02:30+10:00", "2026-04-04T16:30:00Z"),
+        (
+            ("2026-04-05T00:00", "2026-04-05T05:00"),
+            "02:30+11:00",
+            "2026-04-04T15:30:00Z",
+        ),
+        (
+            ("2026-04-05T00:00", "2026-04-05T05:00"),
+            "02:30+10:00",
+            "2026-04-04T16:30:00Z",
+        ),
     ],
 )
 def test_a_change_of_wind_in_the_nights_of_the_clock_s_change(
     record: Ran, hours: tuple[str, str], wind: str, at: str
 ) -> None:
-    """An evening's job runs on to the day after; where 2:30 comes twice it has an offset.
+    """An evening's job runs on past midnight; where 2:30 comes twice it has an offset.
 
     Victoria: 2:00 became 3:00 on 4 October, 3:00 became 2:00 on 5 April 2026 (tz
     database, Australia/Melbourne).

@@ -7,10 +7,11 @@ from enum import StrEnum
 
 
 class Block(StrEnum):
-    """Where a field comes from; the three are never mixed."""
+    """Where a field is printed; readings of the site are never mixed with others."""
 
     JOB = "job"
     ON_SITE = "on site"
+    AGAINST = "against the forecast"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +60,8 @@ FIELDS = (
     Field("clouds", "Clouds", Block.ON_SITE),
     Field("rain", "Rain", Block.ON_SITE),
     Field("note", "Note"),
-    Field("override_by", "Sprayed against the forecast, decided by"),
-    Field("override_reason", "Sprayed against the forecast, because"),
+    Field("override_by", "Sprayed against the forecast, decided by", Block.AGAINST),
+    Field("override_reason", "Sprayed against the forecast, because", Block.AGAINST),
 )
 """Every plain field."""
 
@@ -78,6 +79,10 @@ OTHER_LABELS = {
     "withholding": "Withholding days from the label",
 }
 """Fields that are more than a line of words."""
+
+
+WIND_AT_START = "Wind at the start"
+"""Speed and side as they were typed, in one line."""
 
 
 def label_of(name: str) -> str:

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from forecaster.domain.record.job import Job
     from forecaster.domain.sourced import Mark, Sourced
 
@@ -54,6 +56,23 @@ class StateRules:
 def missing(job: Job, rules: StateRules) -> tuple[Needed, ...]:
     """The fields the state or the advice wants and the job does not tell."""
     return tuple(each for each in rules.needed if not job.has(each.name))
+
+
+def whole_by_law(
+    told: Sequence[tuple[np.datetime64, Job]], rules: StateRules
+) -> np.datetime64 | None:
+    """Since when a record has held all its state's law lists; None: it does not.
+
+    ``told`` holds the moments something was written of it, UTC, and the job as it then
+    stood, oldest first. None, too, where no list of the law was found.
+    """
+    law = [each.name for each in rules.needed if each.rank is Rank.LAW]
+    since = None
+    for moment, job in reversed(told):
+        if not law or not all(job.has(name) for name in law):
+            break
+        since = moment
+    return since
 
 
 def hours_left(

@@ -21,6 +21,8 @@ class RecordView:
     missing: tuple[Needed, ...]
     hours_left: float | None
     """[h] to the legal deadline; None where none was found."""
+    whole: np.datetime64 | None
+    """UTC, since when all that the state's law lists is told; None: it is not."""
     re_entry: ReEntry | None
     second_look: tuple[np.datetime64, np.datetime64]
     held: tuple[np.datetime64, np.datetime64]

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from forecaster.domain.record.job import overlapping
 from forecaster.domain.record.log import Entry, Record, RecordLog, Taken
 from forecaster.errors import UsageError
 from forecaster.service.farm_sprayed import records_path
@@ -16,6 +15,7 @@ from forecaster.service.look_log import author, reason_of
 from forecaster.service.moments import local_day
 from forecaster.service.own_log import own_farm
 from forecaster.service.record_around import around, around_again
+from forecaster.service.record_doubts import doubts
 from forecaster.service.record_words import job_asked
 from forecaster.service.wiring import paddock_called
 from forecaster.settings.names import same_name
@@ -104,10 +104,7 @@ def write(farm: Farm, jobs: Sequence[Job], by: str | None, present: Present) -> 
             if before or any(_same(e.job, entry.job) for e in new):
                 continue
             there = [e.job for e in (*standing, *new)]
-            told.extend(
-                f"the same rig was in {each.paddock} at that time, as recorded"
-                for each in overlapping(entry.job, there)
-            )
+            told.extend(doubts(entry.job, farm, there))
             new.append(entry)
         return new
 
@@ -136,7 +133,8 @@ def correct(
     """
     path, who = records_path(own_farm(farm, "records")), author(by)
     why = checked_text(because or "", "--because")
-    old = _standing(log_of(farm), number).now
+    before = log_of(farm)
+    old = _standing(before, number).now
     job = job_asked(asked, farm, present, old.job)
     if job == old.job:
         raise UsageError(f"record {number} says so already; nothing was added")
@@ -144,7 +142,8 @@ def correct(
     entry = Entry(0, NOT_YET, job, who, present.clock, beside, old.hash, why)
     added, log = add_entries(path, _once(number, old.hash, entry))
     new = tuple(each for each in added if isinstance(each, Entry))
-    return Written(new, (), told, log.warnings)
+    rest = [e.now.job for e in before.standing if e.now.hash != old.hash]
+    return Written(new, (), (*told, *doubts(job, farm, rest)), log.warnings)
 
 
 def withdraw(

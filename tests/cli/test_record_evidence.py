@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import csv
+import importlib.util
 import io
 import json
+import os
 import re
 import shutil
 from typing import TYPE_CHECKING, Any, Protocol
@@ -240,6 +242,11 @@ def test_hours_of_the_night_that_comes_twice_name_their_offset(record: Ran) -> N
         assert "02:10 AEDT - Sun 5 Apr 2026 02:10 AEST" in text
 
 
+@pytest.mark.skipif(
+    not os.environ.get("FORECASTER_BROWSER")
+    and importlib.util.find_spec("weasyprint") is None,
+    reason="the extra pdf",
+)
 def test_a_whole_record_is_one_printed_page_with_its_blocks_named(
     record: Ran, tmp_path: Path
 ) -> None:
@@ -264,6 +271,26 @@ def test_a_whole_record_is_one_printed_page_with_its_blocks_named(
     assert at == sorted(at)
     assert at[0] < words.index("Boom above target") < at[1]
     assert at[1] < words.index("Wind at the start") < at[2]
+
+
+def test_what_does_not_fit_is_told_and_kept(record: Ran) -> None:
+    """Area over the paddock's 34 ha, tanks of another area, an active not listed.
+
+    At once and after a correction, which may also put the rig in two places.
+    """
+    words = ("Creek Flat", "glyphosate", "2026-10-13T12:00", "14:00")
+    tanks = ("--tank", "12:00-12:40 10 ha", "--tank", "13:00-13:40 14.5 ha")
+    code, out, _ = record(*words, "hectares=340", *tanks)
+    assert code == 0
+    assert "340 ha were recorded, Creek Flat has 34 ha" in out
+    assert "the tanks add up to 24.5 ha, but 340 ha were recorded" in out
+    assert "glyphosate is none of the actives of Creek Flat" in out
+    record("House", "paraquat", "2026-10-13T15:00", "16:00")
+    out = record("--correct", 1, "hectares=24.5", "active=paraquat")[1]
+    assert "were recorded" not in out
+    assert "none of the actives" not in out
+    out = record("--correct", 1, "finish=15:30")[1]
+    assert "the same rig was in House at that time" in out
 
 
 WHOLE = """

@@ -8,12 +8,14 @@ import json
 from typing import TYPE_CHECKING
 
 from forecaster.errors import DataError
+from forecaster.service.pack_records import RECORD_COLUMNS, record_row
 from forecaster.settings.document import read_document, validate
 from forecaster.settings.farm import FARM_FILE
 from forecaster.settings.farm_file import FarmFile
 from forecaster.settings.stage_words import class_name
 from forecaster.sources.sheet_rows import sheet_text, untamed
 from forecaster.store.looks import LOOKS_FILE, read_looks
+from forecaster.store.records import RECORDS_FILE, read_records
 from forecaster.store.results import RESULTS_FILE, read_results
 
 if TYPE_CHECKING:
@@ -80,7 +82,7 @@ def history_bytes(name: str, rows: Iterable[Row]) -> bytes:
 
 
 def views(folder: Path) -> dict[str, bytes]:
-    """Settings as JSON, looks and results as CSV, by file name; made anew each time.
+    """Settings as JSON, logs as CSV, by file name; made anew each time.
 
     Raises
     ------
@@ -95,6 +97,9 @@ def views(folder: Path) -> dict[str, bytes]:
     looks = read_looks(folder / LOOKS_FILE).entries
     if looks:
         found["looks.csv"] = csv_bytes(LOOK_COLUMNS, map(_look_row, looks))
+    records = read_records(folder / RECORDS_FILE).records
+    if records:
+        found["records.csv"] = csv_bytes(RECORD_COLUMNS, map(record_row, records))
     results = read_results(folder / RESULTS_FILE).kept
     if results:
         found["results.csv"] = csv_bytes(RESULT_COLUMNS, map(_result_row, results))

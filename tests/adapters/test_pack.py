@@ -17,8 +17,10 @@ import pytest
 from hostile_names import HOSTILE
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from spray_records import AT, add, entry
 
 from forecaster.cli.main import exit_code
+from forecaster.domain.record.log import Taken
 from forecaster.errors import DataError, InputMissingError, OutputError
 from forecaster.service.pack import pack
 from forecaster.service.pack_tables import (
@@ -539,3 +541,30 @@ def test_a_withdrawn_result_goes_through_a_pack(farm: Path, tmp_path: Path) -> N
     again = (tmp_path / "again" / "results.jsonl").read_bytes()
     assert again == (farm / "results.jsonl").read_bytes()
     assert pack(tmp_path / "again").content == content
+
+
+def test_records_go_along_whole_and_as_a_table(farm: Path, tmp_path: Path) -> None:
+    """The log byte for byte; its table says what a line of it says, by Python's csv."""
+    log = farm / "records.jsonl"
+    (first,) = add(log, entry(1))
+    add(log, entry(2, corrects=first.hash, because="=area", farm="Thornbill Rise"))
+    (third,) = add(log, entry(3))
+    add(log, Taken(0, "", third.hash, "J", "twice", AT))
+    made = pack(farm).content
+    with zipfile.ZipFile(io.BytesIO(made)) as zipped:
+        assert zipped.read("farm/records.jsonl") == log.read_bytes()
+        text = zipped.read("views/records.csv").decode()
+    rows = list(csv.DictReader(io.StringIO(text, newline="")))
+    lines = [json.loads(line) for line in log.read_text("utf-8").splitlines()]
+    assert [row["number"] for row in rows] == ["1", "3"]
+    stands, gone = rows
+    assert stands["hash"] == lines[1]["hash"]
+    assert stands["start"] == lines[1]["job"]["start"]
+    assert (stands["product"], stands["corrections"]) == ("label 2", "1")
+    assert stands["farm"] == "Thornbill Rise"
+    assert stands["tanks"] == "2026-10-14T01:00:00Z 2026-10-14T02:00:00Z 25 ha"
+    assert (gone["withdrawn_by"], gone["withdrawn_because"]) == ("J", "twice")
+    path = tmp_path / "farm.zip"
+    path.write_bytes(made)
+    unpack(path, tmp_path / "again")
+    assert pack(tmp_path / "again").content == made

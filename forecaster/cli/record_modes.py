@@ -122,10 +122,11 @@ def check_links(folder: Path | None) -> None:
         Naming the first broken link.
     """
     from forecaster.render.words import count
-    from forecaster.service.farm_sprayed import records_path
-    from forecaster.store.records import verified
+    from forecaster.service.farm_sprayed import of_other_farms, records_path
+    from forecaster.store.records import read_records, verified
 
-    path = records_path(_farm(folder))
+    farm = _farm(folder)
+    path = records_path(farm)
     chain = verified(path)
     known = ", ".join(map(str, chain.known))
     entries = count(chain.entries, "entry", "entries")
@@ -139,6 +140,7 @@ def check_links(folder: Path | None) -> None:
         if known:
             typer.echo(f"Damaged and named as such by the entry after it: line {known}")
         typer.echo(f"Hash of the last line, to keep elsewhere: {chain.last_hash}")
+    _warn(of_other_farms(read_records(path), farm))
 
 
 def show(folder: Path | None, words: list[str], form: str, out: Path | None) -> None:

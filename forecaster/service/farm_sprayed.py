@@ -14,7 +14,7 @@ from forecaster.errors import InputMissingError
 from forecaster.service.moments import local_day
 from forecaster.service.springs import with_springs
 from forecaster.settings.farm_dates import LONGEST_AGO, Happened
-from forecaster.settings.names import same_name
+from forecaster.settings.names import plain, same_name
 from forecaster.settings.paddock_springs import year_typed_in
 from forecaster.store.records import RECORDS_FILE, read_records
 
@@ -30,6 +30,27 @@ if TYPE_CHECKING:
 def records_path(farm: Farm) -> Path:
     """Where the farm's records are kept."""
     return farm.folder / RECORDS_FILE
+
+
+def of_other_farms(log: RecordLog, farm: Farm) -> tuple[str, ...]:
+    """What to say of records that were written on a farm of another name.
+
+    They count: a farm may have been given a new name.
+    """
+    found = [
+        (each.number, each.now.farm)
+        for each in log.records
+        if each.now.farm and same_name(each.now.farm) != same_name(farm.name)
+    ]
+    if not found:
+        return ()
+    number, name = found[0]
+    said = (
+        f"{records_path(farm)}: {len(found)} of {len(log.records)} records were "
+        f"written on another farm, such as record {number} on {plain(name)}; they "
+        "count. If the file was copied here, put this farm's own back"
+    )
+    return (said,)
 
 
 def farm_on(
@@ -70,7 +91,12 @@ def farm_on(
         _sprayed(each, jobs.get(same_name(each.name), []), then)
         for each in then.paddocks
     )
-    return replace(then, paddocks=paddocks), (*log.warnings, *told, *gainsaid)
+    return replace(then, paddocks=paddocks), (
+        *log.warnings,
+        *of_other_farms(log, farm),
+        *told,
+        *gainsaid,
+    )
 
 
 def records_or_none(farm: Farm) -> RecordLog:
@@ -86,10 +112,7 @@ def sprayed_by(farm: Farm, paddock: Paddock, day: dt.date) -> bool:
 
     A log that cannot be read says nothing of it.
     """
-    try:
-        log = read_records(records_path(farm))
-    except InputMissingError:
-        log = RecordLog(())
+    log = records_or_none(farm)
     here, zone = same_name(paddock.name), farm.place.zone
     days = [
         local_day(each.now.job.finish, zone)

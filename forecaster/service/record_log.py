@@ -9,7 +9,7 @@ import numpy as np
 
 from forecaster.domain.record.log import Entry, Record, RecordLog, Taken
 from forecaster.errors import UsageError
-from forecaster.service.farm_sprayed import records_path
+from forecaster.service.farm_sprayed import of_other_farms, records_path
 from forecaster.service.look_count import checked_text
 from forecaster.service.look_log import author, reason_of
 from forecaster.service.moments import local_day
@@ -55,6 +55,7 @@ def log_of(farm: Farm, paddock: str | None = None) -> RecordLog:
         If the log is there and cannot be read.
     """
     log = read_records(records_path(farm))
+    log = replace(log, warnings=(*log.warnings, *of_other_farms(log, farm)))
     found = log.records
     if paddock is not None:
         wanted = same_name(paddock)
@@ -92,7 +93,7 @@ def write(farm: Farm, jobs: Sequence[Job], by: str | None, present: Present) -> 
     for job in jobs:
         beside, said = around(farm, job, present.clock)
         told += said
-        made.append(Entry(0, NOT_YET, job, who, present.clock, beside))
+        made.append(Entry(0, NOT_YET, job, who, present.clock, beside, farm=farm.name))
     known: list[Entry] = []
 
     def choose(log: RecordLog) -> list[Entry]:
@@ -139,7 +140,7 @@ def correct(
     if job == old.job:
         raise UsageError(f"record {number} says so already; nothing was added")
     beside, told = around_again(farm, job, old, present.clock)
-    entry = Entry(0, NOT_YET, job, who, present.clock, beside, old.hash, why)
+    entry = Entry(0, NOT_YET, job, who, present.clock, beside, old.hash, why, farm.name)
     added, log = add_entries(path, _once(number, old.hash, entry))
     new = tuple(each for each in added if isinstance(each, Entry))
     rest = [e.now.job for e in before.standing if e.now.hash != old.hash]

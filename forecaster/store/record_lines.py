@@ -85,6 +85,7 @@ def entry_fields(entry: Entry) -> dict[str, Any]:
         "recorded": moment_text(entry.recorded),
         "corrects": entry.corrects,
         "because": entry.because,
+        **({"farm": entry.farm} if entry.farm else {}),
     }
 
 
@@ -154,6 +155,7 @@ def _entry(fields: dict[str, Any]) -> Entry:
         around=around_of(fields["around"]),
         corrects=matching(_HASH, corrects) if corrects else "",
         because=text_in(fields["because"]),
+        farm=name_in(fields["farm"]) if "farm" in fields else "",
     )
 
 

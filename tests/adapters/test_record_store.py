@@ -103,6 +103,14 @@ def test_a_line_taken_out_moved_or_put_in_is_named(log: Path) -> None:
     assert "see 'record --verify'" in read_records(log).warnings[-1]
 
 
+def test_a_copied_line_is_no_second_entry(log: Path) -> None:
+    """The chain tells it; the record is not its own correction."""
+    whole = log.read_bytes()
+    log.write_bytes(whole + whole.splitlines(keepends=True)[2])
+    assert [len(each.entries) for each in read_records(log).records] == [2, 1]
+    assert verified(log).line == 5
+
+
 def test_a_changed_value_with_a_new_hash_breaks_the_next_link(log: Path) -> None:
     """Whoever rewrites one line must rewrite all that follow."""
     lines = log.read_bytes().splitlines()

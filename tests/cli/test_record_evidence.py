@@ -18,6 +18,7 @@ from pypdf import PdfReader
 
 from forecaster.cli.main import exit_code
 from forecaster.service import look_dates
+from forecaster.service.wiring import farm_day
 from forecaster.settings.shipped import demo_folder
 
 if TYPE_CHECKING:
@@ -291,6 +292,24 @@ def test_what_does_not_fit_is_told_and_kept(record: Ran) -> None:
     assert "none of the actives" not in out
     out = record("--correct", 1, "finish=15:30")[1]
     assert "the same rig was in House at that time" in out
+
+
+def test_a_log_of_another_farm_is_told(record: Ran, farm: Path) -> None:
+    """Its links hold, and every line names its farm; a new name costs no record."""
+    record(*HELD)
+    record("--correct", 1, "hectares=25")
+    assert record("--verify")[2] == ""
+    path = farm / "farm.toml"
+    text = path.read_text(encoding="utf-8").replace("Thornbill Rise", "Wren Hollow")
+    path.write_text(text, encoding="utf-8")
+    said = '1 of 1 records were written on another farm, such as record 1 on "Thornbill'
+    code, out, err = record("--verify")
+    assert (code, "every link holds" in out, said in err) == (0, True, True)
+    assert said in record("--list")[2]
+    assert said in page_of(record)
+    day, _ = farm_day(farm, None, None)
+    assert said in " ".join(day.weather.warnings)
+    assert next(e for e in day.farm.paddocks if e.name == "Creek Flat").sprayed
 
 
 WHOLE = """

@@ -63,6 +63,8 @@ class Entry:
     corrects: str = ""
     """Hash of the entry it takes the place of; empty for a first record."""
     because: str = ""
+    farm: str = ""
+    """Name of the farm it was written on; empty where the line does not say."""
 
     @property
     def unexplained(self) -> tuple[str, ...]:
@@ -139,7 +141,11 @@ def assembled(
     home: dict[str, str] = {}
     taken: dict[str, Taken] = {}
     lost: list[int] = []
+    seen: set[str] = set()
     for line in lines:
+        if line.hash in seen:  # a copy of a line is no second entry
+            continue
+        seen.add(line.hash)
         points = line.withdraws if isinstance(line, Taken) else line.corrects
         first = home.get(points, "")
         if points and not first:

@@ -173,22 +173,22 @@ def deadline_words(view: RecordView, rules: StateRules, clock: LocalClock) -> st
     if limit is None or left is None:
         told = f"deadline in {rules.state}: {NOT_FOUND}"
     elif view.whole is not None:
-        took = _elapsed(view.whole - view.record.now.job.finish)
+        took = _from_finish(view.whole, view.record.now.job.finish)
         kept_to = view.whole <= _deadline(view, limit)
         told = (
             f"all that the law of {rules.state} lists was recorded "
-            f"{clock.full(view.whole)}, {took} after the finish: "
+            f"{clock.full(view.whole)}, {took}: "
             f"{'within' if kept_to else 'later than'} the {limit.value:g} h of its "
             f"deadline ({limit.source}; {limit.mark})"
         )
     elif left < 0:
         told = (
-            f"deadline of {rules.state} passed {_hours_of(-left)} ago ({limit.value:g} "
-            "h after the finish)"
+            f"deadline of {rules.state} passed {hours_words(-left)} ago "
+            f"({limit.value:g} h after the finish)"
         )
     else:
         told = (
-            f"{_hours_of(left)} left to the deadline of {rules.state} "
+            f"{hours_words(left)} left to the deadline of {rules.state} "
             f"({limit.value:g} h after the finish; {limit.source}; {limit.mark})"
         )
     keep = rules.keep
@@ -198,10 +198,9 @@ def deadline_words(view: RecordView, rules: StateRules, clock: LocalClock) -> st
 
 def recorded_words(entry: Entry, finish: np.datetime64, clock: LocalClock) -> str:
     """Who wrote an entry, and how long after the finish as it now stands."""
-    took = _elapsed(entry.recorded - finish)
     return (
-        f"First recorded {clock.full(entry.recorded)} by {entry.author}, {took} after "
-        f"the finish; hash {entry.hash}"
+        f"First recorded {clock.full(entry.recorded)} by {entry.author}, "
+        f"{_from_finish(entry.recorded, finish)}; hash {entry.hash}"
     )
 
 
@@ -211,11 +210,13 @@ def _deadline(view: RecordView, limit: Sourced) -> np.datetime64:
     return end
 
 
-def _elapsed(span: np.timedelta64) -> str:
-    return _hours_of(float(span / HOUR))
+def _from_finish(moment: np.datetime64, finish: np.datetime64) -> str:
+    """``2 h after the finish``; before it where the finish was corrected since."""
+    hours = float((moment - finish) / HOUR)
+    return f"{hours_words(abs(hours))} {'before' if hours < 0 else 'after'} the finish"
 
 
-def _hours_of(hours: float) -> str:
+def hours_words(hours: float) -> str:
     """``46 h``, whole hours only; never ``0 h`` while minutes count."""
     return f"{math.floor(hours)} h" if hours >= 1 else "less than 1 h"
 

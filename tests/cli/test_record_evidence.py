@@ -212,6 +212,15 @@ def test_a_whole_record_is_held_against_its_deadline_for_good(
     assert "passed" in record("--list", now="2026-11-14T00:00")[1]
 
 
+def test_a_finish_corrected_to_after_the_first_entry(record: Ran) -> None:
+    """Then it was written before the finish, and that is what stands there."""
+    record(*HELD, now="2026-10-12T18:30")
+    record("--correct", 1, "finish=2026-10-13T08:00")
+    out = record("--list")[1]
+    assert "First recorded Tue 13 Oct 2026 05:30 AEDT" in out
+    assert "2 h before the finish" in out
+
+
 @pytest.mark.parametrize(
     ("now", "said"),
     [

@@ -14,6 +14,7 @@ from forecaster.domain.alerts.finding import Finding, State, fail
 from forecaster.errors import UsageError
 from forecaster.service.selfcheck import (
     disk_items,
+    log_items,
     reach_items,
     schedule_items,
     settings_items,
@@ -32,6 +33,9 @@ ITEMS = (
     Item("cfg.parse", "farm.toml can be read", settings_items.parse),
     Item("cfg.semantic", "every value of the farm's files", settings_items.semantic),
     Item("cfg.place", "place and time zone go together", settings_items.place),
+    Item("log.read", "looks, results and records, every line", log_items.readable),
+    Item("rec.chain", "every link of the spray records", log_items.chain),
+    Item("rec.law", "records that lack what the law lists", log_items.law),
     Item("time.sync", "something keeps the clock right", time_items.sync),
     Item("time.zone", "rules of the time zone, their version", time_items.zone),
     Item("time.skew", "the clock against others", time_items.skew),
@@ -51,7 +55,7 @@ ITEMS = (
 CHEAP = frozenset(
     {
         "db.open", "db.check", "db.rows", "db.backup", "db.fs", "sched.gap",
-        "queue.age", "sec.modes",
+        "queue.age", "sec.modes", "log.read", "rec.chain",
     }
 )  # fmt: skip
 """Those that a check can do by the way, without network."""

@@ -114,7 +114,8 @@ def test_a_sound_farm_fails_nothing(
     ids = [each.id for each in found]
     assert len(ids) == len(set(ids))
     assert {each.partition(".")[0] for each in ids} == {
-        "cfg", "time", "db", "net", "chan", "hb", "sched", "queue", "sec", "ver",
+        "cfg", "time", "db", "net", "chan", "hb", "sched", "queue", "sec", "ver", "log",
+        "rec",
     }  # fmt: skip
     assert all(each.words for each in found)
     states = {each.id: each.state for each in found}

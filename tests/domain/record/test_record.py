@@ -11,15 +11,25 @@ import pytest
 
 from forecaster.domain.planning.withholding import NOT_TYPED, LabelSays, Withholding
 from forecaster.domain.record.after import days_after, re_entry, recorded
+from forecaster.domain.record.changes import changed, hours_not_judged
 from forecaster.domain.record.fields import FIELDS, OTHER_LABELS, label_of
 from forecaster.domain.record.job import Job, Tank, Wind, WindChange, overlapping
-from forecaster.domain.record.log import Around, Entry, RecordLog, Taken, assembled
+from forecaster.domain.record.log import (
+    Around,
+    Beside,
+    Entry,
+    RecordLog,
+    SeenHour,
+    Taken,
+    assembled,
+)
 from forecaster.domain.record.needed import (
     Needed,
     Rank,
     StateRules,
     hours_left,
     missing,
+    whole_by_law,
 )
 from forecaster.domain.sourced import Mark, Sourced
 
@@ -219,3 +229,43 @@ def test_an_override_needs_a_name_and_a_reason() -> None:
     )
     assert half.unexplained == ("override_reason",)
     assert entry(1).unexplained == ()
+
+
+def test_whole_since_the_first_that_held_all_from_then_on() -> None:
+    """A field taken away again makes it wanting; without a list nobody can say."""
+    half, whole = job(), job(said={"rate": "x"})
+    one, two, three = (utc(f"2026-10-1{day}T12:00") for day in (5, 6, 7))
+    wanted = rules("rate", "start")
+    assert whole_by_law([(one, whole), (two, whole)], wanted) == one
+    assert whole_by_law([(one, half), (two, whole), (three, whole)], wanted) == two
+    assert whole_by_law([(one, whole), (two, half), (three, whole)], wanted) == three
+    assert whole_by_law([(one, whole), (two, half)], wanted) is None
+    assert whole_by_law([(one, whole)], rules()) is None
+
+
+def test_what_a_correction_changed_by_name() -> None:
+    """Wind of an unknown side is no change of itself."""
+    old = job(wind=Wind(3.0, float("nan"), "x"), said={"rate": "x", "note": "y"})
+    again = job(wind=Wind(3.0, float("nan"), "x"), said={"note": "y", "rate": "x"})
+    assert changed(old, again) == ()
+    new = job(paddock="House", tanks=(Tank(old.start, old.finish, 1.0, 2.0),))
+    assert changed(old, new) == ("paddock", "wind_start", "tanks", "rate", "note")
+
+
+def test_hours_nobody_judged() -> None:
+    """12:30 to 14:00 touches two hours; called unknown is not judged, nor is nothing."""
+    nan = float("nan")
+    told = job(start=utc("2026-10-14T12:30"), finish=utc("2026-10-14T14:00"))
+
+    def beside(*called: str) -> Around:
+        hours = tuple(
+            SeenHour(utc(f"2026-10-14T{12 + n}:00"), nan, nan, nan, nan, nan, nan, said)
+            for n, said in enumerate(called)
+        )
+        return Around(Beside("x", told.start, hours))
+
+    assert hours_not_judged(told, Around()) == (2, 2)
+    assert hours_not_judged(told, beside("hold")) == (1, 2)
+    assert hours_not_judged(told, beside("good", "unknown")) == (1, 2)
+    assert hours_not_judged(told, beside("", "look first")) == (1, 2)
+    assert hours_not_judged(told, beside("good", "hold")) == (0, 2)

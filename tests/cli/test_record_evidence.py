@@ -143,17 +143,44 @@ def test_hours_that_are_corrected_do_not_forget_what_was_against(
     assert f"no longer against it: {kept[0]}" in page_of(record)
     record("--correct", 1, "start=2026-10-13T02:00", "finish=05:00")
     before = only(record)
-    table = farm / "farm.toml"
-    newer = table.read_text(encoding="utf-8").replace(
-        "issued = 2026-10-12T06:00", "issued = 2026-10-13T06:00"
-    )
-    table.write_text(newer, encoding="utf-8")
+    later_weather(farm)
     out = record("--correct", 1, "finish=04:00")[1]
     assert "the forecast that stood beside it before stays" in out
     assert "no forecast stands beside it" not in out
     after = only(record)
     assert after["forecast"] == before["forecast"]
     assert after["missing_of_override"] == ["override_by", "override_reason"]
+
+
+def later_weather(farm: Path) -> None:
+    """A day on: what was forecast for the night is observed by now."""
+    path = farm / "farm.toml"
+    old, new = "issued = 2026-10-12T06:00", "issued = 2026-10-13T06:00"
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new), encoding="utf-8")
+    table = farm / "hours.csv"
+    rows = table.read_text(encoding="utf-8").splitlines()
+    seen = (
+        row.replace(",forecast", ",observed") if row < "2026-10-12T19" else row
+        for row in rows
+    )
+    table.write_text("\n".join(seen) + "\n", encoding="utf-8")
+
+
+def test_a_correction_brings_in_what_was_observed_since(
+    record: Ran, farm: Path
+) -> None:
+    """The forecast beside it stays as it was; neither fills a gap of the other."""
+    record(*HELD)
+    before = only(record)
+    assert before["observed"] is None
+    later_weather(farm)
+    record("--correct", 1, "hectares=25")
+    after = only(record)
+    assert len(after["observed"]["hours"]) == 3
+    assert after["forecast"] == before["forecast"]
+    assert after["against"] == before["against"]
 
 
 def test_who_decided_stands_with_what_was_against(record: Ran) -> None:
@@ -177,6 +204,21 @@ def test_where_nobody_can_tell_it_is_said(record: Ran) -> None:
         assert "called hold" not in text
     assert only(record)["hours_not_judged"] == 2
     assert "hours_not_judged" in record("--list", "--format", "csv")[1]
+
+
+def test_an_hour_whose_forecast_is_unknown_is_told(record: Ran, farm: Path) -> None:
+    """Its wind struck out of the table: nobody can tell, whatever else is known."""
+    path = farm / "hours.csv"
+    rows = list(csv.reader(path.read_text(encoding="utf-8").splitlines()))
+    wind = rows[0].index("wind_speed")
+    for row in rows:
+        if row[0] == "2026-10-14T02:00Z":
+            row[wind] = ""
+    path.write_text("\n".join(map(",".join, rows)) + "\n", encoding="utf-8")
+    record("Creek Flat", "glyphosate", "2026-10-14T12:00", "17:00")
+    out = record("--list")[1]
+    assert "called unknown" in out
+    assert "cannot tell for 1 of 5 hours" in out
 
 
 def test_hours_looked_at_first_are_told(record: Ran) -> None:

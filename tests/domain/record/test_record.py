@@ -253,7 +253,7 @@ def test_what_a_correction_changed_by_name() -> None:
 
 
 def test_hours_nobody_judged() -> None:
-    """12:30 to 14:00 touches two hours; called unknown is not judged, nor is nothing."""
+    """12:30 to 14:00 touches two hours; one called unknown is not judged."""
     nan = float("nan")
     told = job(start=utc("2026-10-14T12:30"), finish=utc("2026-10-14T14:00"))
 

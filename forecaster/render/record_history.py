@@ -53,7 +53,7 @@ def _decided(job: Job) -> Iterator[str]:
 
 
 def correction_words(record: Record, clock: LocalClock) -> list[str]:
-    """``Corrected by entry 3, ...: Area sprayed was 25 ha, now 24 ha``; one each."""
+    """``Corrected by entry 3, ...: Area sprayed: was 25 ha, now 24 ha``; one each."""
     pairs = zip(record.entries, record.entries[1:], strict=False)
     return [_correction(old, new, clock) for old, new in pairs]
 
@@ -61,7 +61,7 @@ def correction_words(record: Record, clock: LocalClock) -> list[str]:
 def _correction(old: Entry, new: Entry, clock: LocalClock) -> str:
     why = f" ({new.because})" if new.because else ""
     what = [
-        f"{_label(name)} was {_value(old.job, name, clock)}, now "
+        f"{_label(name)}: was {_value(old.job, name, clock)}, now "
         f"{_value(new.job, name, clock)}"
         for name in changed(old.job, new.job)
     ]

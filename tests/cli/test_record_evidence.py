@@ -101,11 +101,11 @@ def test_a_correction_shows_what_was_before_and_who_was_first(
     listed, page = record("--list")[1], page_of(record)
     found = only(record)
     for text in (listed, page):
-        assert "Area sprayed was 25 ha, now 24 ha" in text
-        assert "Wind at the start was not told, now W 9 km/h" in text
+        assert "Area sprayed: was 25 ha, now 24 ha" in text
+        assert "Wind at the start: was not told, now W 9 km/h" in text
         assert "was not told, now Tue 13 Oct 2026 03:00 AEDT calm" in text
-        assert "Tanks was not told, now Tue 13 Oct 02:00-03:00, 24 ha" in text
-        assert "Withholding days from the label was not told, now 7 days" in text
+        assert "Tanks: was not told, now Tue 13 Oct 02:00-03:00, 24 ha" in text
+        assert "Withholding days from the label: was not told, now 7 days" in text
         assert "Wed 14 Oct 2026 19:00 AEDT, by Second (by the map)" in text
         assert "First recorded Tue 13 Oct 2026 07:00 AEDT by First, 2 h after" in text
         assert text.count(found["hash"]) >= 1

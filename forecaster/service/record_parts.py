@@ -73,7 +73,7 @@ def changes_of(texts: Sequence[str], job: Job, zone: str) -> tuple[WindChange, .
     Raises
     ------
     UsageError
-        If one is none, or lies outside the job.
+        If one is none, lies outside the job, or two are of one moment.
     """
     found = []
     for text in texts:
@@ -82,7 +82,12 @@ def changes_of(texts: Sequence[str], job: Job, zone: str) -> tuple[WindChange, .
         if parts is None or wind is None:
             raise UsageError(f'--wind {plain(text)}: write it like "14:30 SW 16"')
         found.append(WindChange(_at(parts[1], job, zone, "--wind"), wind))
-    return tuple(sorted(found, key=lambda each: each.at))
+    found.sort(key=lambda each: each.at)
+    twice = next((a.at for a, b in pairwise(found) if a.at == b.at), None)
+    if twice is not None:
+        when = LocalClock(zone).full(twice)
+        raise UsageError(f"--wind: two winds are told for {when}; keep the right one")
+    return tuple(found)
 
 
 def tanks_of(texts: Sequence[str], job: Job, zone: str) -> tuple[Tank, ...]:

@@ -7,12 +7,14 @@ from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 from forecaster.domain.record.log import Entry, RecordLog, Taken, assembled
+from forecaster.errors import DataError
 from forecaster.store.append_file import alone, append
 from forecaster.store.log_file import content_of, numbered
 from forecaster.store.record_chain import Chain, chain_of, split_lines
 from forecaster.store.record_lines import (
     FIRST,
     HASH,
+    LONGEST_LINE,
     Foreign,
     entry_fields,
     fields_of,
@@ -65,6 +67,8 @@ def add_entries(
     ------
     InputMissingError
         If the log is there and cannot be read.
+    DataError
+        If a line would be too long to be read back; nothing is written.
     OutputError
         If it cannot be written; it is then as it was.
     """
@@ -77,12 +81,22 @@ def add_entries(
         for each in choose(log):
             number += 1
             line, before = sealed(_fields(each), number, before, damaged)
+            _check_length(path, line)
             damaged = ()
             lines.append(line)
             added.append(replace(each, number=number, hash=before))
         if lines:
             append(path, lines)
     return tuple(added), log
+
+
+def _check_length(path: Path, line: bytes) -> None:
+    if len(line) > LONGEST_LINE:
+        raise DataError(
+            f"{path}: a record would take {len(line):,} bytes; up to "
+            f"{LONGEST_LINE:,} can be read back. Nothing was written; tell fewer "
+            "changes of wind and tanks, or several jobs"
+        )
 
 
 def _fields(each: Entry | Taken) -> dict[str, Any]:

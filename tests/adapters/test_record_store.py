@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +19,7 @@ from forecaster.domain.record.log import (
     Entry,
     Taken,
 )
-from forecaster.errors import InputMissingError
+from forecaster.errors import DataError, InputMissingError
 from forecaster.store import log_file
 from forecaster.store import records as store
 from forecaster.store.record_chain import chain_of
@@ -101,6 +102,17 @@ def test_a_line_taken_out_moved_or_put_in_is_named(log: Path) -> None:
         assert chain.line == named
         assert "taken out, put in or moved" in chain.fault
     assert "see 'record --verify'" in read_records(log).warnings[-1]
+
+
+def test_a_record_too_long_to_be_read_back_is_not_written(log: Path) -> None:
+    """Told with its bytes; whatever was to go in with it stays out as well."""
+    before = log.read_bytes()
+    whole = entry(8)
+    winds = whole.job.changes * 6000
+    long = replace(whole, job=replace(whole.job, changes=winds))
+    with pytest.raises(DataError, match="Nothing was written"):
+        add(log, whole, long)
+    assert log.read_bytes() == before
 
 
 def test_a_copied_line_is_no_second_entry(log: Path) -> None:

@@ -333,6 +333,10 @@ def test_no_one_moment_of_the_night(record: Ran, day: str) -> None:
         ((*JOB, "withholding_days=7.5"), "whole number of days"),
         ((*JOB, "--wind", "SW 16"), "write it like"),
         ((*JOB, "--wind", "11:30 SW 16"), "lies outside the job"),
+        (
+            (*JOB, "--wind", "12:30 W 5", "--wind", "12:30 SW 9"),
+            "two winds are told for Wed 14 Oct 2026 12:30 AEDT",
+        ),
         ((*JOB, "--tank", "25 ha"), "write it like"),
         ((*JOB, "--tank", "14:00-13:00"), "ends before it begins"),
         ((*JOB, "--tank", "12:00-13:00", "--tank", "12:30-14:00"), "overlap"),

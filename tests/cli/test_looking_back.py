@@ -138,7 +138,7 @@ def test_selfcheck_in_text_and_json(
     assert (tree["farm"], tree["exit"]) == ("Thornbill Rise", 0)
     listed = run(capsys, 0, *here, "--list")
     assert "chan.file" in listed
-    assert len(listed.splitlines()) == 19
+    assert len(listed.splitlines()) == 22
 
 
 def test_selfcheck_tells_every_fault(

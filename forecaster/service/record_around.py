@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.planning.next_step import Step
-from forecaster.domain.record.log import Around, Beside, SeenHour
-from forecaster.domain.spraying.limits import Quantity, Verdict
-from forecaster.domain.spraying.quantities import measure
-from forecaster.domain.weather import HOUR, Origin
+from forecaster.domain.record.log import Around, Beside
+from forecaster.domain.spraying.limits import Verdict
+from forecaster.domain.weather import Origin
 from forecaster.errors import ForecasterError
 from forecaster.render.words import VERDICT_WORDS, LocalClock, reason_words
 from forecaster.service.daily import paddock_outlook
 from forecaster.service.judging import judge_paddock
-from forecaster.service.weather import LATER_WARNING, load_weather
+from forecaster.service.record_observed import hour_of, inside, observed_in
+from forecaster.service.weather import LATER_WARNING
 from forecaster.service.weather_before import known_then
 from forecaster.service.wiring import farm_day, paddock_called
 
@@ -24,8 +24,6 @@ if TYPE_CHECKING:
     from forecaster.domain.record.job import Job
     from forecaster.domain.record.log import Entry
     from forecaster.domain.spraying.hours import Judgement
-    from forecaster.domain.spraying.quantities import Air
-    from forecaster.domain.weather import Bools, Times
     from forecaster.service.farm_day import FarmDay
     from forecaster.settings.farm import Farm
 
@@ -44,7 +42,7 @@ def around(
     No service is asked. The forecast is the newest that had come by the start; hours
     the program came to know later are no forecast and are left out.
     """
-    observed, told = _observed(farm, job, clock_now)
+    observed, told = observed_in(farm, job, clock_now)
     try:
         day, _ = farm_day(farm.folder, f"{job.start}Z", None, offline=True)
         forecast, against = _forecast(day, job)
@@ -74,7 +72,7 @@ def around_again(
     if (job.start, job.finish) == (before.start, before.finish) and _same_spray(
         job, before
     ):
-        seen, _ = _observed(farm, job, clock_now)
+        seen, _ = observed_in(farm, job, clock_now)
         return replace(old.around, observed=_fuller(old.around.observed, seen)), ()
     new, told = around(farm, job, clock_now)
     if new.forecast is None and old.around.forecast and _same_spray(job, before):
@@ -94,31 +92,11 @@ def _fuller(one: Beside | None, other: Beside | None) -> Beside | None:
     return other if len(other.hours) > len(one.hours) else one
 
 
-def _observed(
-    farm: Farm, job: Job, clock_now: np.datetime64
-) -> tuple[Beside | None, tuple[str, ...]]:
-    try:
-        at = f"{job.finish}Z"
-        weather = load_weather(farm, clock_now, at=at, offline=True)
-    except ForecasterError as error:
-        return None, (f"no observed hours stand beside it: {error}",)
-    frame = weather.frame
-    rows = _inside(frame.time, job) & (frame.origin == Origin.OBSERVED)
-    if not rows.any():
-        return None, ("no observed hours stand beside it: the weather has none yet",)
-    first, last = frame.time[rows][0], frame.time[rows][-1]
-    cut = frame.between(first, last + HOUR)
-    air = measure(cut, weather.place, weather.aged_at)
-    seen = np.flatnonzero(_inside(cut.time, job) & (cut.origin == Origin.OBSERVED))
-    hours = tuple(_hour(air, int(row)) for row in seen)
-    return Beside(frame.provenance.source, frame.provenance.issued, hours), ()
-
-
 def _forecast(day: FarmDay, job: Job) -> tuple[Beside | None, tuple[str, ...]]:
     frame, air = day.weather.frame, day.air.air
     issued = frame.provenance.issued
     known = air.frame.origin == Origin.FORECAST
-    rows = np.flatnonzero(_inside(air.frame.time, job) & known)
+    rows = np.flatnonzero(inside(air.frame.time, job) & known)
     later = LATER_WARNING in day.weather.warnings or not issued <= job.start
     if later or not rows.size:
         return None, ()
@@ -127,7 +105,7 @@ def _forecast(day: FarmDay, job: Job) -> tuple[Beside | None, tuple[str, ...]]:
     judgement = judge_paddock(day.farm, day.air, paddock, active, paddock.target)
     called = dict(zip(judgement.time.tolist(), judgement.verdict.tolist(), strict=True))
     hours = tuple(
-        _hour(air, int(row), _word(called.get(air.frame.time[row].item())))
+        hour_of(air, int(row), _word(called.get(air.frame.time[row].item())))
         for row in rows
     )
     against = _held(judgement, job, LocalClock(day.farm.place.zone))
@@ -147,7 +125,7 @@ def _forecast(day: FarmDay, job: Job) -> tuple[Beside | None, tuple[str, ...]]:
 def _held(judgement: Judgement, job: Job, clock: LocalClock) -> tuple[str, ...]:
     """The hours of the job that were called hold, one for each reason."""
     held = np.flatnonzero(
-        _inside(judgement.time, job) & (judgement.verdict == Verdict.HOLD)
+        inside(judgement.time, job) & (judgement.verdict == Verdict.HOLD)
     )
     found: dict[str, str] = {}
     for row in held.tolist():
@@ -155,26 +133,6 @@ def _held(judgement: Judgement, job: Job, clock: LocalClock) -> tuple[str, ...]:
         hour = clock.hour(judgement.time[row])
         found.setdefault(why.limit.id, f"hold {hour}: {reason_words(why)}")
     return tuple(found.values())[:MOST_REASONS]
-
-
-def _inside(time: Times, job: Job) -> Bools:
-    """Hours that share a moment with the job."""
-    shared: Bools = (time + HOUR > job.start) & (time < job.finish)
-    return shared
-
-
-def _hour(air: Air, row: int, verdict: str = "") -> SeenHour:
-    frame = air.frame
-    return SeenHour(
-        time=frame.time[row],
-        wind_speed=float(frame.wind_speed[row]),
-        wind_from=float(frame.wind_from[row]),
-        temperature=float(frame.air_temperature[row]),
-        humidity=float(frame.relative_humidity[row]),
-        delta_t=float(air.measured[Quantity.DELTA_T][row]),
-        rain=float(frame.rain[row]),
-        verdict=verdict,
-    )
 
 
 def _word(verdict: int | None) -> str:

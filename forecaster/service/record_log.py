@@ -137,9 +137,12 @@ def correct(
     before = log_of(farm)
     old = _standing(before, number).now
     job = job_asked(asked, farm, present, old.job)
-    if job == old.job:
-        raise UsageError(f"record {number} says so already; nothing was added")
     beside, told = around_again(farm, job, old, present.clock)
+    if job == old.job and beside == old.around:
+        raise UsageError(
+            f"record {number} says so already, and no hour of it was observed since; "
+            "nothing was added. Say what is right, such as hectares=24"
+        )
     entry = Entry(0, NOT_YET, job, who, present.clock, beside, old.hash, why, farm.name)
     added, log = add_entries(path, _once(number, old.hash, entry))
     new = tuple(each for each in added if isinstance(each, Entry))

@@ -75,15 +75,13 @@ def asked_line(words: list[str], winds: list[str], tanks: list[str]) -> Asked:
 
 
 def asked_changes(words: list[str], winds: list[str], tanks: list[str]) -> Asked:
-    """Fields of a correction.
+    """Fields of a correction; none, where only hours observed since are to come in.
 
     Raises
     ------
     UsageError
-        If a word is no ``field=value``, or nothing is to change.
+        If a word is no ``field=value``.
     """
-    if not words and not winds and not tanks:
-        raise UsageError("--correct N needs what is right, such as hectares=24")
     return Asked(pairs_of(words), tuple(winds), tuple(tanks))
 
 

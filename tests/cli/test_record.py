@@ -341,7 +341,7 @@ def test_no_one_moment_of_the_night(record: Ran, day: str) -> None:
         ((*JOB, "--tank", "14:00-13:00"), "ends before it begins"),
         ((*JOB, "--tank", "12:00-13:00", "--tank", "12:30-14:00"), "overlap"),
         ((*JOB, "--by", ""), "name is empty"),
-        (("--correct", "1"), "needs what is right"),
+        (("--correct", "1"), "no record has the number 1"),
         (("--correct", "1", "House"), "is no field=value"),
         (("--list", "--verify"), "does not go with"),
         (("--list", "House", "x"), "one paddock"),

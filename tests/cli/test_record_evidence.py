@@ -183,6 +183,23 @@ def test_a_correction_brings_in_what_was_observed_since(
     assert after["against"] == before["against"]
 
 
+def test_a_correction_of_nothing_takes_in_hours_observed_since(
+    record: Ran, farm: Path
+) -> None:
+    """Once; where nothing came since, there is nothing to add."""
+    _, out, said = record(*HELD)
+    hint = "'forecaster record --correct' with its number takes them in"
+    assert hint in " ".join(f"{out} {said}".split())
+    code, _, err = record("--correct", 1)
+    assert code == 64
+    assert "no hour of it was observed since" in " ".join(err.split())
+    later_weather(farm)
+    assert record("--correct", 1, "--because", "hours observed since")[0] == 0
+    after = only(record)
+    assert len(after["observed"]["hours"]) == 3
+    assert record("--correct", 1)[0] == 64
+
+
 def test_who_decided_stands_with_what_was_against(record: Ran) -> None:
     """Typed by a correction, too; in one place of the page, not among the job's."""
     record(*HELD)

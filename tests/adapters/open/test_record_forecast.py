@@ -123,3 +123,65 @@ def test_a_farm_that_keeps_all_its_forecasts_finds_them(
     for each in recent.iterdir():
         each.unlink()
     assert beside().forecast is not None
+
+
+STATION = """
+[table]
+file = "station.csv"
+label = "start"
+wind_height_m = 10
+[time]
+columns = ["time"]
+format = "%Y-%m-%dT%H:%M:%S"
+zone = "UTC"
+[place]
+latitude = -37.495
+longitude = 142.305
+elevation_m = 420
+zone = "Australia/Melbourne"
+[origin]
+publisher = "the hill station"
+licence = "one's own"
+[columns]
+air_temperature = { column = "t", unit = "degC" }
+relative_humidity = { column = "h", unit = "percent" }
+wind_speed = { column = "v", unit = "m/s" }
+wind_from = { column = "d", unit = "degree" }
+rain = { column = "r", unit = "mm" }
+"""
+"""A tenth of a degree of latitude north of the farm: 11 km on the WGS84 ellipsoid."""
+
+
+def station(farm: Path, hours: int) -> None:
+    """A station that measured 7 m/s until so many hours after the first forecast."""
+    rows = [f"{CAME + n * HOUR},14.0,55,7.0,200,0" for n in range(-24, hours)]
+    (farm / "station.csv").write_text("\n".join(["time,t,h,v,d,r", *rows]) + "\n")
+    (farm / "station.toml").write_text(STATION)
+    path = farm / "farm.toml"
+    text = path.read_text("utf-8")
+    path.write_text(text.replace("years = 3", 'years = 3\nstation = "station.toml"'))
+
+
+def test_the_station_s_hours_stand_alone_and_say_how_far_off_it_is(
+    farm: Path, service: tuple[Service, str], beside: Callable[[], Around]
+) -> None:
+    """It stopped after one hour of the two: no other source fills the second."""
+    station(farm, 7)
+    check(farm, service[0], 23)
+    seen = beside().observed
+    assert seen is not None
+    assert seen.source == "the hill station, measured 11 km from the farm"
+    assert [(each.time, each.wind_speed) for each in seen.hours] == [(START, 7.0)]
+
+
+def test_hours_a_service_worked_out_are_not_called_measured(
+    farm: Path, service: tuple[Service, str], beside: Callable[[], Around]
+) -> None:
+    """Without a station, and with one that saw none of these hours."""
+    check(farm, service[0], 23)
+    first = beside().observed
+    station(farm, 6)
+    for seen in (first, beside().observed):
+        assert seen is not None
+        assert seen.source.endswith("its analysis of the hour, not measured")
+        assert len(seen.hours) == 2

@@ -161,6 +161,28 @@ def test_delivery_alone_hands_over_what_is_due(farm: Path) -> None:
     assert deliver_farm(farm, lambda: later).counts["sent"] == 1
 
 
+def test_a_record_takes_waiting_words_back_and_its_withdrawal_brings_them(
+    farm: Path,
+) -> None:
+    """What waited is not told once the spray is recorded; taken back it is said."""
+    shed = farm / "alerts.txt"
+    shed.mkdir()  # no message gets through
+    check_farm(farm, lambda: NOW)
+    here = ["--farm", str(farm)]
+    job = ["Back Road", "glyphosate", "2026-10-12T04:00", "06:00"]
+    assert exit_code(["record", *job, *here]) == 0
+    check_farm(farm, lambda: NOW + HOUR)
+    shed.rmdir()
+    check_farm(farm, lambda: NOW + 2 * HOUR)
+    told = shed.read_text(encoding="utf-8")
+    assert "Back Road: open" not in told
+    assert "Woolshed: " in told
+    assert exit_code(["record", "--withdraw", "1", "--because", "no", *here]) == 0
+    check_farm(farm, lambda: NOW + 3 * HOUR)
+    since = shed.read_text(encoding="utf-8")[len(told) :]
+    assert "Back Road: not marked sprayed any more" in since
+
+
 def test_a_state_that_cannot_be_kept_sends_nothing_but_a_cry(
     farm: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -35,7 +35,7 @@ NO_STATE = (
     "What a record must hold was not looked up"
 )
 FORECAST_HEAD = "Forecast for these hours, from before the start"
-OBSERVED_HEAD = "Observed hours of the weather table"
+OBSERVED_HEAD = "Observed in these hours"
 SITE_HEAD = "Read on site"
 JOB_HEAD = "The job"
 NOTHING = "nothing recorded"

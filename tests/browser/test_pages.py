@@ -16,8 +16,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 from hostile_names import HOSTILE
+from own_farm import demo_copy
+from spray_records import add, entry, view_of_one
 
-from forecaster.render import html, paddock_html, pages
+from forecaster.render import html, paddock_html, pages, record_html
 from forecaster.render import sign as signs
 from forecaster.service.daily import outlook
 from forecaster.service.farms import all_farms
@@ -25,7 +27,7 @@ from forecaster.service.hours_view import paddock_hours
 from forecaster.service.notice import notice
 from forecaster.service.pdf import CHROMIUM
 from forecaster.service.season_view import season_page
-from forecaster.service.wiring import chosen
+from forecaster.service.wiring import chosen, farm_day
 from forecaster.settings.shipped import demo_folder
 
 if TYPE_CHECKING:
@@ -51,7 +53,7 @@ else:
     if FOUND is None:
         pytest.skip("no Chromium", allow_module_level=True)
 
-NAMES = ("outlook", "paddock", "farms", "sign")
+NAMES = ("outlook", "paddock", "farms", "sign", "record", "sprayed")
 every = pytest.mark.parametrize("name", NAMES)
 widths = pytest.mark.parametrize("width", WIDTHS.values(), ids=list(WIDTHS))
 schemes = pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -65,6 +67,7 @@ def shown(
     folder = tmp_path_factory.mktemp("farms")
     shutil.copytree(demo_folder(), folder / "thornbill-rise")
     (folder / "no-weather").mkdir()
+    done = sprayed(tmp_path_factory.mktemp("sprayed") / "farm")
     shutil.copy(demo_folder() / "farm.toml", folder / "no-weather")
     place = chosen(demo_day, "Back Road", None)[0]
     actives = (demo_day.farm.actives[each] for each in place.actives)
@@ -74,7 +77,24 @@ def shown(
         "paddock": paddock_html.render(season_page(demo_day, place, demo=True), weeks),
         "farms": pages.farms(all_farms(folder, "2026-10-12T07:00")),
         "sign": signs.html(notice(demo_day, "Back Road", None, None, demo=True)),
+        "record": record_html.render(view_of_one(demo_day, "Top Dam"), "Top Dam"),
+        "sprayed": html.render(outlook(done)),
     }
+
+
+def sprayed(folder: Path) -> FarmDay:
+    """The demo's farm with a second look due in one paddock, another just sprayed."""
+    demo_copy(folder)
+    (folder / "looks.jsonl").unlink()
+    job = entry().job
+    for paddock, day in (("Creek Flat", "2026-09-25"), ("Woolshed", "2026-10-10")):
+        start = np.datetime64(f"{day}T01:00", "s")
+        done = replace(
+            job, paddock=paddock, active="paraquat", start=start,
+            finish=start + np.timedelta64(7200, "s"), changes=(), tanks=(),
+        )  # fmt: skip
+        add(folder / "records.jsonl", replace(entry(), job=done))
+    return farm_day(folder, "2026-10-12T07:00", None)[0]
 
 
 @pytest.fixture(scope="module")

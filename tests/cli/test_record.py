@@ -130,7 +130,7 @@ def test_three_blocks_stay_apart(record: Ran, farm: Path) -> None:
         "2026-10-10T02:00:00Z",
     ]
     out = record("--list")[1]
-    heads = ("Read on site:", "Forecast for these hours", "Observed hours of the")
+    heads = ("Read on site:", "Forecast for these hours", "Observed in these")
     assert all(out.count(head) == 2 for head in heads)
 
 

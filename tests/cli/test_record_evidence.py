@@ -205,7 +205,7 @@ def test_who_decided_stands_with_what_was_against(record: Ran) -> None:
     record(*HELD)
     record("--correct", 1, "override_by=J", "override_reason=the fog had gone")
     page = page_of(record)
-    against, observed = page.index("Against it"), page.index("Observed hours of")
+    against, observed = page.index("Against it"), page.index("Observed in these")
     block = page[against:observed]
     assert "hold Tue 13 Oct 02:00" in block
     assert "sprayed against the forecast, decided by: J" in block
@@ -335,7 +335,7 @@ def test_a_whole_record_is_one_printed_page_with_its_blocks_named(
     printed = PdfReader(io.BytesIO(by_weasyprint(target.read_text(encoding="utf-8"))))
     (page,) = printed.pages
     words = " ".join(page.extract_text().split())
-    heads = ("The job", "Read on site", "Forecast for these hours", "Observed hours of")
+    heads = ("The job", "Read on site", "Forecast for these hours", "Observed in these")
     at = [words.index(head) for head in heads]
     assert at == sorted(at)
     assert at[0] < words.index("Boom above target") < at[1]

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
-from spray_records import entry
+from spray_records import view_of_one
 
-from forecaster.domain.record.log import Record, RecordLog
 from forecaster.render import (
     advise_text,
     explain_text,
@@ -34,7 +32,6 @@ from forecaster.service.graze import graze_page
 from forecaster.service.hours_view import paddock_hours
 from forecaster.service.look_advice import look_advice
 from forecaster.service.odds import odds_page
-from forecaster.service.record_view import records_view
 from forecaster.service.rig.wiring import plan_of
 from forecaster.service.season_view import season_page
 from forecaster.service.wiring import chosen
@@ -46,13 +43,8 @@ if TYPE_CHECKING:
 
 
 def record_pages(day: FarmDay) -> dict[str, str]:
-    """A record of the demo's farm, listed and as a page, six hours after it."""
-    sprayed = entry(number=1)
-    line = replace(
-        sprayed, number=1, hash="0" * 64, job=replace(sprayed.job, paddock="Creek Flat")
-    )
-    log = RecordLog((Record((line,)),), last_hash=line.hash)
-    view = records_view(day.farm, log, line.recorded)
+    """A record of the demo's farm, listed and as a page."""
+    view = view_of_one(day, "Creek Flat")
     return {
         "records.txt": record_text.listing(view),
         "record.html": record_html.render(view, "Creek Flat"),

@@ -131,13 +131,13 @@ def advise(
     day, _ = options.load(folder, at, None, offline=offline)
     from forecaster.render import look_advice_text
     from forecaster.render.json import dumps
-    from forecaster.service.look_advice import look_advice
+    from forecaster.service.look_advice import look_advice, second_looks
 
-    advice = look_advice(day)
+    farm, advice, again = day.farm.name, look_advice(day), second_looks(day)
     if form == "json":
-        told = dumps(look_advice_text.tree(day.farm.name, advice))
+        told = dumps(look_advice_text.tree(farm, advice, again))
     else:
-        told = look_advice_text.render(day.farm.name, advice)
+        told = look_advice_text.render(farm, advice, again)
     options.deliver(told, out)
 
 

@@ -3,10 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from forecaster.domain.growth.weed import Mode
+    from forecaster.domain.record.after_spray import AfterSpray
+
+
+class SecondLook(NamedTuple):
+    """A sprayed paddock in which nobody has counted what escaped, though it is time."""
+
+    paddock: str
+    after: AfterSpray
 
 
 @dataclass(frozen=True, slots=True)

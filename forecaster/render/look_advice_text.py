@@ -5,23 +5,38 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from forecaster.render import words
+from forecaster.render.after_json import day_text
+from forecaster.render.after_words import look_again_words
 from forecaster.render.plain_values import number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from forecaster.domain.look_advice import LookAdvice
+    from forecaster.domain.look_advice import LookAdvice, SecondLook
 
 MOST = 12
 """Looks told; the rest are counted."""
 
 
-def render(farm: str, advice: Sequence[LookAdvice]) -> str:
-    """The looks in order of their worth, each with what to count."""
+def render(
+    farm: str, advice: Sequence[LookAdvice], again: Sequence[SecondLook] = ()
+) -> str:
+    """Second looks that are due, then the others in order of their worth."""
+    ahead = _ahead(farm, advice)
+    if not again:
+        return ahead
+    due = [f"{each.paddock}: {look_again_words(each.after)}" for each in again]
+    told = [line for each in due for line in words.bullet(each)]
+    head = words.wrapped(f"{farm}: sprayed, and to be looked at again.")
+    return "\n".join([*head, *told, "", ahead])
+
+
+def _ahead(farm: str, advice: Sequence[LookAdvice]) -> str:
+    """Looks before a spray."""
     if not advice:
         return (
-            f"{farm}: no look would tell anything: every paddock is sprayed, or the "
-            "season's warmth or its break is not known.\n"
+            f"{farm}: no look would tell when to spray: every paddock is sprayed, or "
+            "the season's warmth or its break is not known.\n"
         )
     found = words.wrapped(f"{farm}: where to count heads next, worth most first.")
     for place, each in enumerate(advice[:MOST], start=1):
@@ -62,10 +77,20 @@ def _indented(text: str) -> str:
     return "\n".join(f"   {line}" for line in words.wrapped(text, words.WIDTH - 3))
 
 
-def tree(farm: str, advice: Sequence[LookAdvice]) -> dict[str, Any]:
+def tree(
+    farm: str, advice: Sequence[LookAdvice], again: Sequence[SecondLook] = ()
+) -> dict[str, Any]:
     """The same as plain values."""
     return {
         "farm": farm,
+        "second_looks": [
+            {
+                "paddock": each.paddock,
+                "sprayed": day_text(each.after.sprayed),
+                "between": [day_text(day) for day in each.after.look_again],
+            }
+            for each in again
+        ],
         "looks": [
             {
                 "paddock": each.paddock,

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.domain.growth.look_value import LookValue, look_value
-from forecaster.domain.look_advice import LookAdvice
+from forecaster.domain.look_advice import LookAdvice, SecondLook
+from forecaster.domain.record.after_spray import Due
+from forecaster.service.after_view import after_view
 
 if TYPE_CHECKING:
     from forecaster.domain.growth.season import Projection
@@ -35,6 +37,17 @@ def look_advice(day: FarmDay) -> tuple[LookAdvice, ...]:
         if (advice := _advice(day, paddock, weed)) is not None
     ]
     return tuple(sorted(found, key=lambda each: -each.hectares_spared))
+
+
+def second_looks(day: FarmDay) -> tuple[SecondLook, ...]:
+    """Paddocks whose second look is due, the one sprayed first in front."""
+    found = [
+        SecondLook(paddock.name, after)
+        for paddock in day.farm.paddocks
+        if (after := after_view(day, paddock)) is not None
+        and Due.LOOK_AGAIN in after.due
+    ]
+    return tuple(sorted(found, key=lambda each: each.after.sprayed))
 
 
 def _advice(day: FarmDay, paddock: Paddock, weed: str) -> LookAdvice | None:

@@ -93,6 +93,29 @@ def test_the_calendar_has_all_that_comes_after(page: Callable[..., str]) -> None
         assert f"DTEND;VALUE=DATE:{end}" in events[summary]
 
 
+def test_where_to_count_next_names_second_looks_first(
+    farm: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Until somebody counted; its days are those of the outlook."""
+
+    def advised(*more: str) -> str:
+        capsys.readouterr()
+        asked = ["look", "--advise", "--farm", str(farm), "--at", NOW, *more]
+        assert exit_code(asked) == 0
+        return capsys.readouterr().out
+
+    said = "- Back Road: second look DUE (9 to 16 Oct): count heads that escaped"
+    assert advised().splitlines()[1] == said
+    (due,) = json.loads(advised("--format", "json"))["second_looks"]
+    assert due == {
+        "paddock": "Back Road",
+        "sprayed": "2026-09-25",
+        "between": ["2026-10-09", "2026-10-16"],
+    }
+    look(farm, "heading=0", on="2026-10-10")
+    assert "second look" not in advised()
+
+
 def test_a_second_look_says_what_escaped(farm: Path, page: Callable[..., str]) -> None:
     """Late heads are named with what is left to do, and put the paddock in front."""
     look(farm, "flowering=4", "hard dough=2", on="2026-10-10")

@@ -154,13 +154,15 @@ class _Reader:
 
     def _due(self, paddock: Paddock, active: Active) -> tuple[Change, ...]:
         """What a sprayed paddock asks for, said of one of its windows alone."""
-        after = after_view(self.day, paddock)
-        if after is None:
-            return ()
+        speaks = paddock.sprayed is not None and active.id == self._speaker(paddock)
+        after = after_view(self.day, paddock) if speaks else None
+        return () if after is None else tuple(_DUE[each] for each in after.due)
+
+    def _speaker(self, paddock: Paddock) -> str:
+        """The recorded active if its window is watched, else the first that is."""
         here = [each for each in paddock.actives if self._has_window(paddock, each)]
-        used = () if after.recorded is None else after.recorded.actives
-        speaker = next((each for each in here if each in used), here[0])
-        return tuple(_DUE[each] for each in after.due if active.id == speaker)
+        used = () if paddock.recorded is None else paddock.recorded.actives
+        return next((each for each in here if each in used), here[0])
 
     def _has_window(self, paddock: Paddock, active: str) -> bool:
         farm = self.day.farm

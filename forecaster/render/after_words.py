@@ -39,11 +39,11 @@ def look_again_words(after: AfterSpray) -> str:
         return "; ".join(map(_escaped, after.escaped))
     first, last = after.look_again
     span = words.date_span(first, last)
-    if after.today > last:
-        return f"second look OVERDUE ({span}): count heads that escaped"
-    if after.today >= first:
-        return f"second look DUE ({span}): count heads that escaped"
-    return f"second look {span}"
+    if Due.LOOK_AGAIN in after.due:
+        when = "DUE" if after.today <= last else "OVERDUE"
+        return f"second look {when} ({span}): count heads that escaped"
+    missed = ": nobody counted" if after.today > last else ""
+    return f"second look {span}{missed}"
 
 
 def _escaped(found: Escaped) -> str:

@@ -6,15 +6,20 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from forecaster.domain.growth.stage import Stage
 from forecaster.domain.record.keeping import Soaked
 
 if TYPE_CHECKING:
-    import numpy as np
-
     from forecaster.domain.growth.look import Look
     from forecaster.domain.record.after import Recorded
     from forecaster.domain.record.keeping import Keeping
+
+
+LATE = np.timedelta64(21, "D")
+"""For so long after its days a second look is still asked for. Assumed: later, heads
+that escaped have set their seed."""
 
 
 class Due(StrEnum):
@@ -74,13 +79,14 @@ class AfterSpray:
     def due(self) -> tuple[Due, ...]:
         """What it asks for today.
 
-        A second look is asked for until somebody counted; feed that went off is told
-        until the later of its two days is over.
+        A second look is asked for until somebody counted or it is too late; feed that
+        went off is told until the later of its two days is over.
         """
         today, (worse, gone) = self.today, self.keeping.held
+        first, last = self.look_again
         soaked = self.keeping.rain.soaked is Soaked.FELL
         asked = {
-            Due.LOOK_AGAIN: today >= self.look_again[0] and not self.escaped,
+            Due.LOOK_AGAIN: first <= today <= last + LATE and not self.escaped,
             Due.SOAKED: soaked and today <= gone,
             Due.GOES_OFF: not soaked and worse <= today <= gone,
         }

@@ -46,6 +46,8 @@ def found(late: int, ripe: int) -> tuple[Escaped, ...]:
         (after("10-27"), ()),
         (after("10-28"), (Due.LOOK_AGAIN,)),
         (after("11-10"), (Due.LOOK_AGAIN,)),
+        (after("11-25"), (Due.LOOK_AGAIN, Due.GOES_OFF)),
+        (after("11-26"), ()),
         (after("10-29", escaped=found(0, 0)), ()),
         (after("11-11", escaped=found(3, 0)), (Due.GOES_OFF,)),
         (after("11-11"), (Due.LOOK_AGAIN, Due.GOES_OFF)),

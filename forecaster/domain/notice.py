@@ -31,3 +31,8 @@ class Notice:
     def recorded(self) -> Recorded | None:
         """What the spray record says, where it is about a spray that is done."""
         return self.paddock.recorded if self.block is None else None
+
+    @property
+    def earlier(self) -> Recorded | None:
+        """What it says of a day before that of the farm file, likewise."""
+        return self.paddock.earlier if self.block is None else None

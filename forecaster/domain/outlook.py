@@ -295,6 +295,11 @@ class PaddockOutlook:
         """What the spray record says of that day; None: it holds nothing of it."""
         return None if self.after is None else self.after.recorded
 
+    @property
+    def earlier(self) -> Recorded | None:
+        """What the record says of a day before that of the farm file."""
+        return None if self.after is None else self.after.earlier
+
 
 @dataclass(frozen=True, slots=True)
 class WeatherView:

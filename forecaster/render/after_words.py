@@ -28,9 +28,12 @@ def stock_words(after: AfterSpray) -> str:
 
 def sprayed_words(after: AfterSpray) -> str:
     """When it was sprayed, and with what as far as the record knows."""
-    told = after.recorded
-    with_what = "" if told is None else f" with {' and '.join(told.actives)}, recorded"
-    return f"sprayed {words.date(after.sprayed)}{with_what}"
+    said, told = f"sprayed {words.date(after.sprayed)}", after.recorded
+    if after.earlier is not None:
+        said, told = f"{said}, and {words.date(after.earlier.day)}", after.earlier
+    return (
+        said if told is None else f"{said} with {' and '.join(told.actives)}, recorded"
+    )
 
 
 def look_again_words(after: AfterSpray) -> str:

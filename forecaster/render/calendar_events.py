@@ -198,6 +198,11 @@ class _Paddock:
         for active in self.paddock.actives:
             which = f" if {active.active} was sprayed" if several else ""
             day, summary, said = _stock_words(active, sprayed)
+            if self.paddock.earlier is not None:
+                day, summary, more = _stock_by_both(
+                    active, sprayed, self.paddock.earlier
+                )
+                said = f"{said} {more}"
             yield CalendarEvent(
                 self._uid("re-entry", active.active), day, day,
                 f"{self.paddock.name}: {summary}{which}",
@@ -303,6 +308,19 @@ class _Paddock:
             f"10 m, Delta T {words.number_span(block.delta_t)}; holds "
             f"{words.in_ten(block.chance)}; {firm}.{ends}{count} {_CHECK} {_LABEL}"
         )
+
+
+def _stock_by_both(
+    active: ActiveOutlook, sprayed: np.datetime64, earlier: Recorded
+) -> tuple[np.datetime64, str, str]:
+    """The same where a recorded spray goes before that of the farm file."""
+    day = earlier.holds(active.withholding.not_before(sprayed))
+    with_what = f"{' and '.join(earlier.actives)} on {words.date(earlier.day)}"
+    said = f"A spray with {with_what} is recorded, whose days hold too"
+    if day is None:
+        return sprayed + DAY, READ_LABEL, f"{said}; those of one are not known."
+    first = f"stock not before {words.date(day)}"
+    return day, first, f"{said}: {first}."
 
 
 def _stock_words(

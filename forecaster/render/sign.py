@@ -73,6 +73,8 @@ def _stock(
         return stock_by_record(told)
     held = notice.active.withholding
     first = None if sprayed is None else held.not_before(sprayed)
+    if notice.earlier is not None:
+        return _stock_by_both(notice.earlier.holds(first))
     if first is not None:
         counted = "; if it is sprayed on another day, count again" if planned else ""
         days = words.count(held.days or 0, "day")
@@ -94,6 +96,13 @@ def stock_by_record(told: Recorded) -> tuple[str, str]:
         f"Stock not before {_date(told.not_before)}",
         "the days typed from the label, counted from the recorded finish",
     )
+
+
+def _stock_by_both(first: np.datetime64 | None) -> tuple[str, str]:
+    """When stock may come in where a recorded spray goes before that of the file."""
+    if first is None:
+        return "Stock: read the label", "of two sprays the days of one are not known"
+    return f"Stock not before {_date(first)}", "the later of two sprays, one recorded"
 
 
 def _date(day: np.datetime64) -> str:

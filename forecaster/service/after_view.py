@@ -37,6 +37,7 @@ def after_view(day: FarmDay, paddock: Paddock) -> AfterSpray | None:
         look_again=days_after(sprayed, numbers.second_look),
         escaped=_escaped(day, paddock, sprayed),
         keeping=keeping(sprayed, rain, numbers, lambda at: day_of(day, at)),
+        earlier=paddock.earlier,
     )
 
 
@@ -57,7 +58,8 @@ def _typed(
 ) -> np.datetime64 | None:
     """The first day for stock by the farm file alone.
 
-    It does not say with what it was sprayed, so it must hold for every active.
+    It does not say with what it was sprayed, so it must hold for every active, and
+    beside the days of a job that is recorded on an earlier day.
     """
     labels = day.farm.labels
     typed = [
@@ -66,7 +68,8 @@ def _typed(
     ]
     days = [each.not_before(sprayed) for each in typed]
     known = [each for each in days if each is not None]
-    return max(known) if known and len(known) == len(days) else None
+    first = max(known) if known and len(known) == len(days) else None
+    return first if paddock.earlier is None else paddock.earlier.holds(first)
 
 
 def _escaped(

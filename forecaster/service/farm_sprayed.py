@@ -141,7 +141,8 @@ def _jobs(
 def _sprayed(paddock: Paddock, jobs: list[Job], farm: Farm) -> Paddock:
     """The paddock with its jobs; where the farm file names a later day, that counts.
 
-    Days of a job are those typed for it or for the farm's label, whichever are more.
+    Days of a job are those typed for it or for the farm's label, whichever are more;
+    they hold beside a later day of the farm file too.
     """
     if not jobs:
         return paddock
@@ -154,7 +155,7 @@ def _sprayed(paddock: Paddock, jobs: list[Job], farm: Farm) -> Paddock:
     )
     day = local_day(told.finish, farm.place.zone)
     if paddock.sprayed is not None and paddock.sprayed > day:
-        return paddock
+        return replace(paddock, earlier=told)
     return replace(paddock, sprayed=day, recorded=told)
 
 

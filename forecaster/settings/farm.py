@@ -94,6 +94,8 @@ class Paddock:
     """Year and active of earlier springs."""
     recorded: Recorded | None = None
     """What the spray record says of ``sprayed``; no farm file holds it."""
+    earlier: Recorded | None = None
+    """What it says of a day before that; its days for stock count too."""
     springs: Springs = field(default_factory=Springs)
     """``past``, the list of the choice and the spray record, once the day is known."""
 

@@ -159,6 +159,41 @@ def test_a_withdrawn_record_and_a_typed_day(
     ]
 
 
+def test_a_later_day_in_the_file_shortens_no_days_of_a_record(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Recorded 10 October 17:00 with 21 whole days: in on 1 November.
+
+    The day after, typed in the file with 7 days, would be over before (common practice,
+    no source).
+    """
+    typed = 'name = "Vine Boundary"\n', 'name = "Vine Boundary"\nsprayed = 2026-10-11\n'
+    folder = demo_copy(tmp_path / "farm", typed)
+    at = ["--farm", str(folder), "--at", NOW]
+    job = ("Vine Boundary", "paraquat", "2026-10-10T12:00", "17:00")
+    assert exit_code(["record", *at[:2], *job, "withholding_days=21"]) == 0
+    told = named(tree(folder, capsys))["Vine Boundary"]
+    assert (told["by"], told["sprayed"]) == ("2026-11-01", "2026-10-11")
+    assert exit_code(["outlook", *at]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert "sprayed 11 Oct, and 10 Oct with paraquat, recorded" in text
+    assert "stock not before Sun 1 Nov" in text
+    assert exit_code(["sign", "Vine Boundary", "--format", "text", *at]) == 0
+    assert "Stock not before Sun 1 Nov 2026" in capsys.readouterr().out
+    assert exit_code(["outlook", "--format", "ics", *at]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert "SUMMARY:Vine Boundary: stock not before 1 Nov" in lines
+    assert "DTSTART;VALUE=DATE:20261101" in lines
+
+    assert exit_code(["record", *at[:2], "--correct", "1", "withholding_days="]) == 0
+    found = named(tree(folder, capsys))["Vine Boundary"]
+    assert found["place"] == "read your label before stock go in"
+    assert exit_code(["sign", "Vine Boundary", "--format", "text", *at]) == 0
+    assert "Stock: read the label" in capsys.readouterr().out
+    assert exit_code(["outlook", "--format", "ics", *at]) == 0
+    assert "Vine Boundary: stock not before" not in capsys.readouterr().out
+
+
 def test_toxic_ryegrass_stands_in_no_order(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -74,6 +74,12 @@ class Recorded:
     not_before: np.datetime64 | None
     """The first day for stock, ``datetime64[D]``; None: read the label."""
 
+    def holds(self, first: np.datetime64 | None) -> np.datetime64 | None:
+        """``first``, never before its own day; None where either is not known."""
+        if first is None or self.not_before is None:
+            return None
+        return max(first, self.not_before)
+
 
 def recorded(
     jobs: Sequence[tuple[str, np.datetime64, Withholding]],

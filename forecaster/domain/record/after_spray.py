@@ -64,6 +64,8 @@ class AfterSpray:
     escaped: tuple[Escaped, ...]
     """The latest count of each weed since; empty: nobody has counted."""
     keeping: Keeping
+    earlier: Recorded | None = None
+    """What the record says of an earlier day; its days for stock count too."""
 
     @property
     def late_heads(self) -> bool | None:

@@ -64,7 +64,10 @@ def feed_words(after: AfterSpray, clock: LocalClock) -> str:
     rain, held = after.keeping.rain, after.keeping.held
     worse, gone = map(words.date, held)
     until = f"by {gone}" if worse == gone else f"between {worse} and {gone}"
-    text = f"its feed goes off {until} (assumed)"
+    first = ""
+    if after.topped is not None and after.topped != after.sprayed:
+        first = f", topped {words.date(after.topped)},"
+    text = f"its feed{first} goes off {until} (assumed)"
     if rain.soaked is not Soaked.NO and rain.at is not None:
         return f"{rain.soaked.value.upper()} {clock.weekday(rain.at)}; {text}"
     return text

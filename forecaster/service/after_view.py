@@ -11,7 +11,7 @@ import numpy as np
 from forecaster.domain.planning.withholding import DAY, NOT_TYPED
 from forecaster.domain.record.after import days_after
 from forecaster.domain.record.after_spray import AfterSpray, escaped
-from forecaster.domain.record.keeping import keeping, rain_after
+from forecaster.domain.record.keeping import keeping, rain_after, topped_at
 from forecaster.service.moments import as_utc, local_day
 from forecaster.settings.record_rules import after_numbers
 
@@ -27,8 +27,9 @@ def after_view(day: FarmDay, paddock: Paddock) -> AfterSpray | None:
         return None
     numbers, frame = after_numbers(), day.weather.frame
     sprayed, told = np.datetime64(paddock.sprayed, "D"), paddock.recorded
-    finish = _next_midnight(day, paddock.sprayed) if told is None else told.finish
-    rain = rain_after(frame.time, frame.rain, finish, day.weather.now, numbers)
+    topped = topped_at(_finishes(day, paddock, paddock.sprayed), numbers)
+    rain = rain_after(frame.time, frame.rain, topped, day.weather.now, numbers)
+    first = min(sprayed, day_of(day, topped))
     return AfterSpray(
         today=day_of(day, day.weather.now),
         sprayed=sprayed,
@@ -36,14 +37,25 @@ def after_view(day: FarmDay, paddock: Paddock) -> AfterSpray | None:
         not_before=_typed(day, paddock, sprayed) if told is None else told.not_before,
         look_again=days_after(sprayed, numbers.second_look),
         escaped=_escaped(day, paddock, sprayed),
-        keeping=keeping(sprayed, rain, numbers, lambda at: day_of(day, at)),
+        keeping=keeping(first, rain, numbers, lambda at: day_of(day, at)),
         earlier=paddock.earlier,
+        topped=first,
     )
 
 
 def day_of(day: FarmDay, moment: np.datetime64) -> np.datetime64:
     """The farm's local day of a moment, ``datetime64[D]``."""
     return np.datetime64(local_day(moment, day.weather.place.zone), "D")
+
+
+def _finishes(
+    day: FarmDay, paddock: Paddock, sprayed: dt.date
+) -> tuple[np.datetime64, ...]:
+    """Of every spray; one that only the farm file knows is over with its day."""
+    if paddock.recorded is not None:
+        return paddock.recorded.finishes
+    recorded = () if paddock.earlier is None else paddock.earlier.finishes
+    return (*recorded, _next_midnight(day, sprayed))
 
 
 def _next_midnight(day: FarmDay, sprayed: dt.date) -> np.datetime64:

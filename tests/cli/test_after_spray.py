@@ -187,3 +187,17 @@ def test_alerts_ask_with_one_window_of_the_paddock(farm: Path) -> None:
     assert {active for active, asked in due.items() if asked} == {"glyphosate"}
     assert len(due) == 2
     assert not any(each.due for each in seen if each.paddock != "Back Road")
+
+
+def test_a_second_pass_does_not_renew_the_feed(
+    farm: Path, page: Callable[..., str]
+) -> None:
+    """Four and six weeks from the first spray of two; a second look after the last."""
+    again = ("Back Road", "paraquat", "2026-10-09T10:00", "12:00", "withholding_days=1")
+    assert exit_code(["record", "--farm", str(farm), *again]) == 0
+    text = flat(page("outlook"))
+    assert "sprayed 9 Oct with glyphosate and paraquat, recorded" in text
+    assert "second look 23 to 30 Oct" in text
+    assert (
+        "its feed, topped 25 Sep, goes off between 23 Oct and 6 Nov (assumed)" in text
+    )

@@ -73,6 +73,8 @@ class Recorded:
     """The last one, UTC ``datetime64[s]``."""
     not_before: np.datetime64 | None
     """The first day for stock, ``datetime64[D]``; None: read the label."""
+    finishes: tuple[np.datetime64, ...] = ()
+    """Of every job, UTC ``datetime64[s]``, the first in front."""
 
     def holds(self, first: np.datetime64 | None) -> np.datetime64 | None:
         """``first``, never before its own day; None where either is not known."""
@@ -99,6 +101,7 @@ def recorded(
         day=day_of(finish),
         finish=finish,
         not_before=max(days) if len(days) == len(jobs) else None,
+        finishes=tuple(each for _, each, _ in jobs),
     )
 
 

@@ -66,6 +66,8 @@ class AfterSpray:
     keeping: Keeping
     earlier: Recorded | None = None
     """What the record says of an earlier day; its days for stock count too."""
+    topped: np.datetime64 | None = None
+    """From which the feed is counted, an earlier spray's; None: ``sprayed``."""
 
     @property
     def late_heads(self) -> bool | None:

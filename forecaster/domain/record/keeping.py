@@ -13,7 +13,7 @@ from forecaster.domain.record.after import days_after
 from forecaster.domain.weather import HOUR
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Collection
 
     from forecaster.domain.record.after import AfterNumbers
     from forecaster.domain.weather import Floats, Times
@@ -46,6 +46,19 @@ class Keeping:
 
     held: tuple[np.datetime64, np.datetime64]
     rain: RainAfter
+
+
+def topped_at(
+    finishes: Collection[np.datetime64], numbers: AfterNumbers
+) -> np.datetime64:
+    """The finish from which feed is counted, UTC, where there were several.
+
+    A second pass makes no dead feed fresh: it is the first of those that lie no longer
+    before the last than feed keeps at most.
+    """
+    longest = (round(numbers.held[1].value) * DAY).astype("timedelta64[s]")
+    last = max(finishes)
+    return min(each for each in finishes if last - each <= longest)
 
 
 def rain_after(

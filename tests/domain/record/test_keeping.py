@@ -7,7 +7,13 @@ import pandas as pd
 import pytest
 
 from forecaster.domain.record.after import AfterNumbers
-from forecaster.domain.record.keeping import RainAfter, Soaked, keeping, rain_after
+from forecaster.domain.record.keeping import (
+    RainAfter,
+    Soaked,
+    keeping,
+    rain_after,
+    topped_at,
+)
 from forecaster.domain.sourced import Mark, Sourced
 
 HOUR = np.timedelta64(3600, "s")
@@ -107,3 +113,14 @@ def test_dry_it_keeps_weeks_and_soaked_a_week_at_most() -> None:
     assert held(Soaked.FELL, "2026-10-20T05:00") == ["2026-10-27", "2026-10-27"]
     assert held(Soaked.AHEAD, "2026-11-14T05:00") == ["2026-11-11", "2026-11-21"]
     assert held(Soaked.FELL, "2026-12-24T05:00") == ["2026-11-11", "2026-11-25"]
+
+
+def test_a_second_pass_makes_no_dead_feed_fresh() -> None:
+    """Feed is counted from the first of those within the days it keeps (assumed)."""
+    first = START
+    second = first + 42 * 24 * HOUR
+    assert topped_at((first, second), NUMBERS) == first
+    assert topped_at((second, first), NUMBERS) == first
+    late = second + np.timedelta64(1, "s")
+    assert topped_at((first, late), NUMBERS) == late
+    assert topped_at((second,), NUMBERS) == second

@@ -107,6 +107,7 @@ def test_two_jobs_in_one_paddock() -> None:
     again = recorded([first, second, ("paraquat", second[1], NOT_TYPED)], day_of)
     assert again.not_before is None
     assert again.actives == ("glyphosate", "paraquat")
+    assert again.finishes == (first[1], second[1], second[1])
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from forecaster.domain.planning.graze_order import IN_ORDER, Place
@@ -44,7 +45,8 @@ def render(page: GrazePage) -> str:
     banner = head_words.banner(demo=page.demo, invented=page.weather.invented)
     found = words.wrapped(banner) if banner else []
     found += words.wrapped(
-        f"{page.farm}: which paddock to graze next, as of {clock.full(page.now)}"
+        f"{page.farm}: which paddock to graze next, as of {clock.full(page.now)}, "
+        f"{_age(page.weather.age_hours)}"
     )
     for warning in page.weather.warnings:
         found += words.bullet(warning)
@@ -58,6 +60,12 @@ def render(page: GrazePage) -> str:
         found += _lines("- ", each, page, clock)
     found += ["", *(line for said in notes(page) for line in words.bullet(said))]
     return "\n".join(found) + "\n"
+
+
+def _age(hours: float) -> str:
+    if math.isnan(hours):
+        return "nobody knows how old the weather is"
+    return f"weather {hours:.0f} h old"
 
 
 def _lines(
@@ -124,6 +132,7 @@ def tree(page: GrazePage) -> dict[str, Any]:
     return {
         "farm": page.farm,
         "at": iso(page.now),
+        "weather_age_h": number(page.weather.age_hours),
         "warnings": list(page.weather.warnings),
         "paddocks": [_tree(each) for each in page.turns],
         "notes": list(notes(page)),

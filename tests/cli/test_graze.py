@@ -125,6 +125,15 @@ def test_rain_nobody_read_is_told(
     assert "no hungry stock, feed roughage" in out  # capeweed, Stony Rise
 
 
+def test_the_page_says_how_old_its_rain_is(
+    farm: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Issued 12 October 06:00; later hours are a forecast."""
+    assert exit_code(["graze", "--farm", str(farm), "--at", "2026-10-15T07:00"]) == 0
+    assert "weather 73 h old" in " ".join(capsys.readouterr().out.split())
+    assert tree(farm, capsys, "2026-10-15T07:00")["weather_age_h"] == 73
+
+
 def test_days_are_kept_to_the_last(
     farm: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -203,6 +212,15 @@ def test_toxic_ryegrass_stands_in_no_order(
         ('name = "Lone Gum"', 'name = "Lone Gum"\nryegrass_toxicity = true'),
     )
     assert named(tree(folder, capsys))["Lone Gum"]["place"].startswith("annual rye")
+
+
+def test_weather_of_no_known_age_is_told(demo_day: FarmDay) -> None:
+    """As in the short messages."""
+    page = graze_page(demo_day, demo=True)
+    page = replace(page, weather=replace(page.weather, age_hours=float("nan")))
+    text = " ".join(graze_text.render(page).split())
+    assert "nobody knows how old the weather is" in text
+    assert graze_text.tree(page)["weather_age_h"] is None
 
 
 def test_hostile_names(demo_day: FarmDay) -> None:

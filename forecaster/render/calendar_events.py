@@ -24,6 +24,7 @@ from forecaster.render.after_words import (
     look_again_words,
     stock_words,
 )
+from forecaster.render.sign import TOXIC
 from forecaster.render.standing import barred_words, counted
 from forecaster.render.stock_text import heading_words, status_words
 from forecaster.settings.names import same_name
@@ -191,8 +192,9 @@ class _Paddock:
         sprayed, told = self.paddock.sprayed, self.paddock.recorded
         if sprayed is None:
             return
+        toxic = f" {TOXIC.capitalize()}." if self.paddock.warning else ""
         if told is not None:
-            yield self._recorded(told)
+            yield self._recorded(told, toxic)
             return
         several = len(self.paddock.actives) > 1
         for active in self.paddock.actives:
@@ -207,10 +209,10 @@ class _Paddock:
                 self._uid("re-entry", active.active), day, day,
                 f"{self.paddock.name}: {summary}{which}",
                 f"{self._head} {said} Other withholding periods and export intervals "
-                "may be longer: read your label.",
+                f"may be longer: read your label.{toxic}",
             )  # fmt: skip
 
-    def _recorded(self, told: Recorded) -> CalendarEvent:
+    def _recorded(self, told: Recorded, toxic: str) -> CalendarEvent:
         """When stock may come back by the spray record."""
         known, actives = told.not_before is not None, " and ".join(told.actives)
         day = told.day + DAY if told.not_before is None else told.not_before
@@ -225,7 +227,7 @@ class _Paddock:
             f"{self.paddock.name}: {summary}",
             f"{self._head} Sprayed with {actives}, recorded as ended "
             f"{self.clock.hour(told.finish)}; {typed}. Other withholding periods and "
-            "export intervals may be longer: read your label.",
+            f"export intervals may be longer: read your label.{toxic}",
         )  # fmt: skip
 
     def after(self) -> Iterator[CalendarEvent]:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from forecaster.domain.notice import Notice
     from forecaster.domain.record.after import Recorded
 
+TOXIC = "annual ryegrass toxicity: ask before stock go in"
 KEEP_OUT = "Keep out while it is sprayed and until the label allows entry."
 SECOND = np.timedelta64(1, "s")
 BLANK = "." * 40
@@ -49,6 +50,8 @@ def words_of(notice: Notice) -> Sign:
     else:
         when = "" if sprayed is None else _date(sprayed)
     stock, note = _stock(notice, sprayed, planned=block is not None)
+    if notice.paddock.warning:
+        note = f"{TOXIC}; {note}"
     finished = ("Finished (day, hour)",) if block is not None else ()
     return Sign(
         invented=invented_words(outlook.weather, demo=outlook.demo),

@@ -130,6 +130,26 @@ def test_a_sign_for_a_sprayed_paddock(
     assert "is marked sprayed on 2026-10-10 already" in said
 
 
+def test_toxic_ryegrass_is_told_where_a_day_for_stock_stands(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """Days of the label that are over do not make sprayed ryegrass safe.
+
+    It may stay toxic (common practice, no source).
+    """
+    toxic = 'name = "Lone Gum"', 'name = "Lone Gum"\nryegrass_toxicity = true'
+    said = "annual ryegrass toxicity: ask before stock go in"
+    farm = ("--farm", changed(tmp_path, toxic))
+    job = ("Lone Gum", "glyphosate", "2026-10-05T12:00", "17:00", "withholding_days=1")
+    run(capsys, "record", *job, *farm)
+    told = run(capsys, "sign", "Lone Gum", "--format", "text", *farm)
+    assert said in " ".join(told.split())
+    told = run(capsys, "outlook", "--format", "ics", *farm)
+    event = told.replace("\r\n ", "").replace("\n ", "")
+    assert said in event.casefold()
+    assert said not in run(capsys, "sign", "Back Road", "--format", "text", *farm)
+
+
 def test_a_block_is_named_by_number_or_start(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

@@ -8,10 +8,11 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from forecaster.domain.planning.withholding import DAY, NOT_TYPED
+from forecaster.domain.planning.withholding import DAY
 from forecaster.domain.record.after import days_after
 from forecaster.domain.record.after_spray import AfterSpray, escaped
 from forecaster.domain.record.keeping import keeping, rain_after, topped_at
+from forecaster.service.farm_sprayed import first_by_file
 from forecaster.service.moments import as_utc, local_day
 from forecaster.settings.record_rules import after_numbers
 
@@ -34,7 +35,9 @@ def after_view(day: FarmDay, paddock: Paddock) -> AfterSpray | None:
         today=day_of(day, day.weather.now),
         sprayed=sprayed,
         recorded=told,
-        not_before=_typed(day, paddock, sprayed) if told is None else told.not_before,
+        not_before=_typed(day, paddock, paddock.sprayed)
+        if told is None
+        else told.not_before,
         look_again=days_after(sprayed, numbers.second_look),
         escaped=_escaped(day, paddock, sprayed),
         keeping=keeping(first, rain, numbers, lambda at: day_of(day, at)),
@@ -65,22 +68,12 @@ def _next_midnight(day: FarmDay, sprayed: dt.date) -> np.datetime64:
     return as_utc(dt.datetime.combine(after, dt.time(), zone))
 
 
-def _typed(
-    day: FarmDay, paddock: Paddock, sprayed: np.datetime64
-) -> np.datetime64 | None:
-    """The first day for stock by the farm file alone.
+def _typed(day: FarmDay, paddock: Paddock, sprayed: dt.date) -> np.datetime64 | None:
+    """The first day for stock where the farm file names the last spray.
 
-    It does not say with what it was sprayed, so it must hold for every active, and
-    beside the days of a job that is recorded on an earlier day.
+    It holds beside the days of a job that is recorded on an earlier day.
     """
-    labels = day.farm.labels
-    typed = [
-        labels[active].withholding if active in labels else NOT_TYPED
-        for active in paddock.actives
-    ]
-    days = [each.not_before(sprayed) for each in typed]
-    known = [each for each in days if each is not None]
-    first = max(known) if known and len(known) == len(days) else None
+    first = first_by_file(paddock, day.farm, sprayed)
     return first if paddock.earlier is None else paddock.earlier.holds(first)
 
 

@@ -107,6 +107,21 @@ def records_or_none(farm: Farm) -> RecordLog:
         return RecordLog(warnings=(f"{error}; no record is used",))
 
 
+def first_by_file(paddock: Paddock, farm: Farm, day: dt.date) -> np.datetime64 | None:
+    """The first day for stock after a spray on ``day`` that only the farm file knows.
+
+    It does not say with what it was sprayed, so it must hold for every active; None:
+    the days of one are not known.
+    """
+    typed = [
+        farm.labels[active].withholding if active in farm.labels else NOT_TYPED
+        for active in paddock.actives
+    ]
+    days = [each.not_before(np.datetime64(day, "D")) for each in typed]
+    known = [each for each in days if each is not None]
+    return max(known) if known and len(known) == len(days) else None
+
+
 def sprayed_by(farm: Farm, paddock: Paddock, day: dt.date) -> bool:
     """Whether a paddock was sprayed in the season before ``day``.
 
@@ -142,7 +157,7 @@ def _sprayed(paddock: Paddock, jobs: list[Job], farm: Farm) -> Paddock:
     """The paddock with its jobs; where the farm file names a later day, that counts.
 
     Days of a job are those typed for it or for the farm's label, whichever are more;
-    they hold beside a later day of the farm file too.
+    they hold beside another day of the farm file, and its days beside them.
     """
     if not jobs:
         return paddock
@@ -156,6 +171,10 @@ def _sprayed(paddock: Paddock, jobs: list[Job], farm: Farm) -> Paddock:
     day = local_day(told.finish, farm.place.zone)
     if paddock.sprayed is not None and paddock.sprayed > day:
         return replace(paddock, earlier=told)
+    started = min(local_day(each.start, farm.place.zone) for each in jobs)
+    if paddock.sprayed is not None and paddock.sprayed < started:
+        first = first_by_file(paddock, farm, paddock.sprayed)
+        told = replace(told, not_before=told.holds(first))
     return replace(paddock, sprayed=day, recorded=told)
 
 

@@ -203,6 +203,26 @@ def test_a_later_day_in_the_file_shortens_no_days_of_a_record(
     assert "Vine Boundary: stock not before" not in capsys.readouterr().out
 
 
+def test_days_of_an_earlier_day_in_the_file_hold_beside_a_record(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """7 days from the 9th, the day itself not counted: the 17th, whatever came since.
+
+    A job that began on the day typed is that spray (common practice, no source).
+    """
+    typed = 'name = "Vine Boundary"\n', 'name = "Vine Boundary"\nsprayed = 2026-10-09\n'
+    folder = demo_copy(tmp_path / "farm", typed)
+    job = ("record", "--farm", str(folder), "Vine Boundary", "paraquat")
+    assert exit_code([*job, "2026-10-11T10:00", "12:00", "withholding_days=1"]) == 0
+    assert named(tree(folder, capsys))["Vine Boundary"]["by"] == "2026-10-17"
+    same = ("--correct", "1", "start=2026-10-09T22:00", "finish=2026-10-10T01:00")
+    assert exit_code([*job[:3], *same]) == 0
+    assert (
+        named(tree(folder, capsys))["Vine Boundary"]["after"]["stock_not_before"]
+        == "2026-10-12"
+    )
+
+
 def test_toxic_ryegrass_stands_in_no_order(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -53,4 +53,4 @@ def stock(
     if form == "json":
         options.deliver(dumps(mob_text.tree(plan)), out)
     else:
-        options.deliver(mob_text.render(plan), out)
+        options.deliver(mob_text.render(plan, day.weather.place.zone), out)

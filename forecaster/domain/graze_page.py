@@ -24,8 +24,6 @@ class PaddockTurn:
     turn: Turn
     after: AfterSpray | None
     """None: not sprayed."""
-    broadleaf: bool
-    """Whether sprayed capeweed stands in it."""
     fault: str = ""
 
 

@@ -33,6 +33,11 @@ class Notice:
         return self.paddock.recorded if self.block is None else None
 
     @property
+    def capeweed(self) -> bool:
+        """Whether sprayed capeweed stands in the paddock."""
+        return self.paddock.after is not None and self.paddock.after.broadleaf
+
+    @property
     def earlier(self) -> Recorded | None:
         """What it says of a day before that of the farm file, likewise."""
         return self.paddock.earlier if self.block is None else None

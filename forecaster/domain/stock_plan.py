@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from forecaster.domain.outlook import StockView
     from forecaster.domain.planning.mob import Stocking
     from forecaster.domain.planning.stock_off import StockOff
+    from forecaster.domain.record.after_spray import AfterSpray
     from forecaster.domain.sourced import Sourced
 
 
@@ -52,3 +53,5 @@ class StockPlan:
     mob: Stocking | None
     """None: no mob named, and none known to be there."""
     feed: FeedPlan | None
+    after: AfterSpray | None = None
+    """What stands of a paddock that is sprayed: its stock-off is over."""

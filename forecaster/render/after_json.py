@@ -29,6 +29,10 @@ def tree(after: AfterSpray) -> dict[str, Any]:
     return {
         "recorded": None if after.recorded is None else _recorded(after.recorded),
         "stock_not_before": day_text(after.not_before),
+        "stock_too_early": [
+            {"mob": each.mob, "from": str(each.start), "until": str(each.end)}
+            for each in after.too_early
+        ],
         "second_look": _days(after.look_again),
         "counted_since": [
             {
@@ -40,6 +44,7 @@ def tree(after: AfterSpray) -> dict[str, Any]:
             for each in after.escaped
         ],
         **_feed(after.keeping),
+        "sprayed_capeweed": after.broadleaf,
         "due": [each.value for each in after.due],
     }
 

@@ -14,6 +14,11 @@ if TYPE_CHECKING:
 
 READ_LABEL = "read your label before stock go in"
 GRAZE = "its feed goes off: see 'forecaster graze'"
+BROADLEAF = (
+    "sprayed capeweed is eaten more readily and may poison with nitrate: no hungry "
+    "stock, feed roughage (an industry course on another spray, seen in excerpt; held "
+    "to count here, assumed)"
+)
 STOP_LATE = "a second pass, hay or silage, hard grazing, or leave them"
 """What is left where heads escaped (common practice, no source)."""
 
@@ -24,6 +29,17 @@ def stock_words(after: AfterSpray) -> str:
         return READ_LABEL
     day = words.calendar_day(after.not_before)
     return f"stock not before {day:%a} {words.date(after.not_before)}"
+
+
+def early_words(after: AfterSpray) -> str:
+    """``CLASH: Hoggets here 14 to 24 Oct``, or nothing."""
+    if not after.too_early:
+        return ""
+    spans = (
+        f"{each.mob} here {words.date_span(each.start, each.end)}"
+        for each in after.too_early
+    )
+    return f"CLASH: {'; '.join(spans)}"
 
 
 def sprayed_words(after: AfterSpray) -> str:
@@ -38,8 +54,13 @@ def sprayed_words(after: AfterSpray) -> str:
 
 def look_again_words(after: AfterSpray) -> str:
     """The second look: to come, due, overdue, or what it found."""
-    if after.escaped:
-        return "; ".join(map(_escaped, after.escaped))
+    counted = list(map(_escaped, after.escaped))
+    if after.looked:
+        return "; ".join(counted)
+    return "; ".join([*counted, _look_due(after)])
+
+
+def _look_due(after: AfterSpray) -> str:
     first, last = after.look_again
     span = words.date_span(first, last)
     if Due.LOOK_AGAIN in after.due:
@@ -75,20 +96,23 @@ def feed_words(after: AfterSpray, clock: LocalClock) -> str:
 
 def in_full(after: AfterSpray, clock: LocalClock) -> str:
     """All of it in a line, for pages that tell a paddock in full."""
-    return "; ".join(
-        (
-            sprayed_words(after),
-            stock_words(after),
-            look_again_words(after),
-            feed_words(after, clock),
-        )
+    said = (
+        sprayed_words(after),
+        stock_words(after),
+        early_words(after),
+        look_again_words(after),
+        feed_words(after, clock),
+        BROADLEAF if after.broadleaf else "",
     )
+    return "; ".join(each for each in said if each)
 
 
 def next_words(after: AfterSpray) -> tuple[str, str]:
     """What to do next in it: the order, and what goes with it."""
     goes_off = after.may_graze and not {Due.SOAKED, Due.GOES_OFF}.isdisjoint(after.due)
     rest = GRAZE if goes_off else stock_words(after)
+    if Due.STOCK_EARLY in after.due:
+        return "Keep stock out", f"{stock_words(after)}; {early_words(after)}"
     if Due.LOOK_AGAIN in after.due:
         return "Second look", f"count heads that escaped; {rest}"
     if after.late_heads:

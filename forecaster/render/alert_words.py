@@ -37,13 +37,16 @@ _HEADS = {
     Change.LAST_HOURS: "closes within hours",
     Change.UNKNOWN: "cannot be told",
     Change.NOT_SPRAYED: "closed, not marked sprayed",
+    Change.STOCK_EARLY: "STOCK PLANNED TOO EARLY",
     Change.LOOK_AGAIN: "second look due",
     Change.SOAKED: "topped feed soaked",
     Change.GOES_OFF: "topped feed goes off",
 }
 _SINCE = {
+    Change.STOCK_EARLY: "a mob is planned here before the days of the label are over: "
+    "keep it out ('forecaster outlook')",
     Change.LOOK_AGAIN: f"count heads that escaped; where some did: {STOP_LATE}",
-    Change.SOAKED: f"{GRAZE}; a soaking spoils it sooner",
+    Change.SOAKED: f"{GRAZE}; rain spoils it",
     Change.GOES_OFF: f"{GRAZE}; it has kept its weeks",
 }
 _FARM_HEADS = {

@@ -18,6 +18,7 @@ from forecaster.domain.planning.windows import Status
 from forecaster.domain.planning.withholding import DAY, LabelSays
 from forecaster.render import rig_words, words
 from forecaster.render.after_words import (
+    BROADLEAF,
     READ_LABEL,
     STOP_LATE,
     feed_words,
@@ -193,6 +194,8 @@ class _Paddock:
         if sprayed is None:
             return
         toxic = f" {TOXIC.capitalize()}." if self.paddock.warning else ""
+        if self.paddock.after is not None and self.paddock.after.broadleaf:
+            toxic += f" {BROADLEAF.capitalize()}."
         if told is not None:
             yield self._recorded(told, toxic)
             return

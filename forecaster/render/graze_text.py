@@ -10,7 +10,13 @@ from forecaster.domain.record.keeping import Soaked
 from forecaster.render import head_words, words
 from forecaster.render.after_json import day_text
 from forecaster.render.after_json import tree as after_tree
-from forecaster.render.after_words import feed_words, look_again_words, sprayed_words
+from forecaster.render.after_words import (
+    BROADLEAF,
+    early_words,
+    feed_words,
+    look_again_words,
+    sprayed_words,
+)
 from forecaster.render.page_text import plain
 from forecaster.render.plain_values import iso, number
 from forecaster.render.words import LocalClock
@@ -26,16 +32,11 @@ if TYPE_CHECKING:
 RULE = (
     "The order is common practice, no source: late heads hard before they turn "
     "brittle, topped feed that goes off, paddocks that ripen unsprayed, topped feed "
-    "that keeps."
+    "that keeps; last what is dry feed by now."
 )
 LABEL = (
     "Withholding periods for slaughter, cutting and other stock, and export intervals, "
     "may be longer: your label comes first."
-)
-BROADLEAF = (
-    "sprayed capeweed is eaten more readily and may poison with nitrate: no hungry "
-    "stock, feed roughage (an industry course on another spray, seen in excerpt; held "
-    "to count here, assumed)"
 )
 
 
@@ -88,11 +89,13 @@ def reasons(each: PaddockTurn, numbers: AfterNumbers, clock: LocalClock) -> list
     if each.after is not None:
         found += [
             sprayed_words(each.after),
+            *filter(None, [early_words(each.after)]),
             *_rain(each.after.keeping.rain, numbers),
             feed_words(each.after, clock),
             look_again_words(each.after),
         ]
-    return [*found, BROADLEAF] if each.broadleaf else found
+        found += [BROADLEAF] if each.after.broadleaf else []
+    return found
 
 
 def _by(turn: Turn) -> Iterator[str]:
@@ -101,7 +104,7 @@ def _by(turn: Turn) -> Iterator[str]:
     day = words.date(turn.by)
     if turn.place is Place.WAITS:
         yield f"not before {day}"
-    elif turn.place in {Place.RIPENING, Place.LATE_HEADS}:
+    elif turn.place is Place.RIPENING:
         yield f"half the heads are hard dough {day}, likely"
 
 

@@ -39,6 +39,8 @@ def understood(look: Look, weed: str, clock: LocalClock, enough: Sourced) -> lis
 
 def counted(look: Look) -> str:
     """``100 heads: 40 not out, 60 from heading on``."""
+    if not look.heads:
+        return "no head was found"
     classes = [each for each, _ in look.counts]
     after = [*classes[1:], None]
     parts = [

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from forecaster.domain.planning.mob import Fit
 from forecaster.render import stock_text, words
+from forecaster.render.after_json import tree as after_tree
+from forecaster.render.after_words import in_full
 from forecaster.render.json import stock_off_tree
 from forecaster.render.plain_values import number
 
@@ -21,11 +23,11 @@ if TYPE_CHECKING:
 LABEL = 14
 
 
-def render(plan: StockPlan) -> str:
-    """One paddock and mob."""
+def render(plan: StockPlan, zone: str) -> str:
+    """One paddock and mob, by the clock of ``zone``."""
     title = f"{plan.paddock}, {plan.hectares:.0f} ha: {plan.weed_name}"
     found = words.wrapped(title)
-    for label, said in _entries(plan):
+    for label, said in _entries(plan, words.LocalClock(zone)):
         body = textwrap.wrap(said, words.WIDTH - LABEL)
         found += [
             f"{f'  {label}' if i == 0 else '':{LABEL}}{part}"
@@ -42,7 +44,21 @@ CAUTION = (
 )
 
 
-def _entries(plan: StockPlan) -> Iterator[tuple[str, str]]:
+def _entries(plan: StockPlan, clock: words.LocalClock) -> Iterator[tuple[str, str]]:
+    if plan.after is not None:
+        yield "after", in_full(plan.after, clock)
+    else:
+        yield from _before(plan)
+    if plan.mob is None:
+        yield "mob", "none known to be here; name its size with --dse"
+        return
+    yield "mob", _mob_words(plan, plan.mob)
+    if plan.feed is not None:
+        yield "feed", _feed_words(plan, plan.mob, plan.feed)
+
+
+def _before(plan: StockPlan) -> Iterator[tuple[str, str]]:
+    """Of a paddock that is to be sprayed."""
     yield from (
         stock_text.entries(plan.grazing)
         if plan.grazing is not None
@@ -50,12 +66,6 @@ def _entries(plan: StockPlan) -> Iterator[tuple[str, str]]:
     )
     if plan.days_left is not None:
         yield "until then", _left_words(plan, plan.days_left)
-    if plan.mob is None:
-        yield "mob", "none known to be here; name its size with --dse"
-        return
-    yield "mob", _mob_words(plan, plan.mob)
-    if plan.feed is not None:
-        yield "feed", _feed_words(plan, plan.mob, plan.feed)
 
 
 def _left_words(plan: StockPlan, left: tuple[int, int]) -> str:
@@ -127,7 +137,8 @@ def tree(plan: StockPlan) -> dict[str, Any]:
         "hectares": number(plan.hectares),
         "weed_name": plan.weed_name,
         "today": str(plan.today),
-        "stock_off": stock_off_tree(plan.off),
+        "stock_off": stock_off_tree(plan.off) if plan.after is None else None,
+        "after": None if plan.after is None else after_tree(plan.after),
         "days_to_stock_off": None if plan.days_left is None else list(plan.days_left),
         "days_at_rate_typed": plan.days_at_rate,
         "rate_dse_per_ha": [_sourced(plan.least), _sourced(plan.most)],

@@ -133,6 +133,7 @@ def _record(view: RecordView) -> dict[str, Any]:
         "hours_left": None if view.hours_left is None else round(view.hours_left, 2),
         "stock_not_before": None if stock is None else str(stock.day),
         "withholding_ends": None if stock is None else iso(stock.ends),
+        "closes_window": view.closes,
         "second_look": [str(each) for each in view.second_look],
         "quality_held_until": [str(each) for each in view.held],
     }

@@ -39,6 +39,10 @@ OBSERVED_HEAD = "Observed in these hours"
 SITE_HEAD = "Read on site"
 JOB_HEAD = "The job"
 NOTHING = "nothing recorded"
+CLOSES_NOT = (
+    "it closes no stage window: its stage is before heads, or is not told and the "
+    "spray came before August (assumed)"
+)
 
 
 class ChangingClock(words.LocalClock):
@@ -232,6 +236,8 @@ def after_words(view: RecordView, clock: LocalClock) -> list[str]:
             f"({withholding_words(view.record.now.job)} as typed from the label, over "
             f"{clock.full(entry.ends)})"
         )
+    if not view.closes:
+        return [stock, CLOSES_NOT]
     first, last = view.second_look
     worse, gone = view.held
     held = (

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from forecaster.domain.record.after import Recorded
 
 TOXIC = "annual ryegrass toxicity: ask before stock go in"
+HUNGRY = "sprayed capeweed may poison: no hungry stock"
 KEEP_OUT = "Keep out while it is sprayed and until the label allows entry."
 SECOND = np.timedelta64(1, "s")
 BLANK = "." * 40
@@ -52,6 +53,8 @@ def words_of(notice: Notice) -> Sign:
     stock, note = _stock(notice, sprayed, planned=block is not None)
     if notice.paddock.warning:
         note = f"{TOXIC}; {note}"
+    if notice.block is None and notice.capeweed:
+        note = f"{note}; {HUNGRY}"
     finished = ("Finished (day, hour)",) if block is not None else ()
     return Sign(
         invented=invented_words(outlook.weather, demo=outlook.demo),

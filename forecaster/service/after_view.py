@@ -10,7 +10,8 @@ import numpy as np
 
 from forecaster.domain.planning.withholding import DAY
 from forecaster.domain.record.after import days_after
-from forecaster.domain.record.after_spray import AfterSpray, escaped
+from forecaster.domain.record.after_spray import AfterSpray
+from forecaster.domain.record.after_spray import escaped as counted_since
 from forecaster.domain.record.keeping import keeping, rain_after, topped_at
 from forecaster.service.farm_sprayed import first_by_file
 from forecaster.service.moments import as_utc, local_day
@@ -22,6 +23,9 @@ if TYPE_CHECKING:
     from forecaster.settings.farm import Paddock
 
 
+CAPEWEED = "capeweed"
+
+
 def after_view(day: FarmDay, paddock: Paddock) -> AfterSpray | None:
     """What stands of a sprayed paddock; None: it was not sprayed this season."""
     if paddock.sprayed is None:
@@ -31,15 +35,19 @@ def after_view(day: FarmDay, paddock: Paddock) -> AfterSpray | None:
     topped = topped_at(_finishes(day, paddock, paddock.sprayed), numbers)
     rain = rain_after(frame.time, frame.rain, topped, day.weather.now, numbers)
     first = min(sprayed, day_of(day, topped))
+    now, escaped = day_of(day, day.weather.now), _escaped(day, paddock, sprayed)
     return AfterSpray(
-        today=day_of(day, day.weather.now),
+        today=now,
         sprayed=sprayed,
         recorded=told,
         not_before=_typed(day, paddock, paddock.sprayed)
         if told is None
         else told.not_before,
         look_again=days_after(sprayed, numbers.second_look),
-        escaped=_escaped(day, paddock, sprayed),
+        escaped=tuple(escaped.values()),
+        looked=paddock.target in escaped,
+        stays=tuple(each for each in paddock.stays if each.end >= now),
+        broadleaf=CAPEWEED in paddock.weeds,
         keeping=keeping(first, rain, numbers, lambda at: day_of(day, at)),
         earlier=paddock.earlier,
         topped=first,
@@ -79,8 +87,8 @@ def _typed(day: FarmDay, paddock: Paddock, sprayed: dt.date) -> np.datetime64 | 
 
 def _escaped(
     day: FarmDay, paddock: Paddock, sprayed: np.datetime64
-) -> tuple[Escaped, ...]:
-    """The latest count of each weed, in the order of the weeds.
+) -> dict[str, Escaped]:
+    """The latest count of each weed by its id, in the order of the weeds.
 
     One so soon after the spray that heads still die tells nothing of what escaped.
     """
@@ -90,8 +98,8 @@ def _escaped(
         for each in day.growth.scouting.since_spray(paddock)
         if (counted := day_of(day, each.moment)) >= soonest
     }
-    return tuple(
-        escaped(latest[weed][0], day.farm.weeds[weed].name, latest[weed][1])
+    return {
+        weed: counted_since(latest[weed][0], day.farm.weeds[weed].name, latest[weed][1])
         for weed in paddock.weeds
         if weed in latest
-    )
+    }

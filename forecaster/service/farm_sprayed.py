@@ -10,18 +10,22 @@ import numpy as np
 from forecaster.domain.planning.withholding import NOT_TYPED, longer
 from forecaster.domain.record.after import recorded
 from forecaster.domain.record.log import RecordLog
+from forecaster.domain.record.topping import southern_month, tops
 from forecaster.errors import InputMissingError
 from forecaster.service.moments import local_day
 from forecaster.service.springs import with_springs
 from forecaster.settings.farm_dates import LONGEST_AGO, Happened
 from forecaster.settings.names import plain, same_name
 from forecaster.settings.paddock_springs import year_typed_in
+from forecaster.settings.record_rules import after_numbers
+from forecaster.settings.stage_words import class_of
 from forecaster.store.records import RECORDS_FILE, read_records
 
 if TYPE_CHECKING:
     import datetime as dt
     from pathlib import Path
 
+    from forecaster.domain.place import Place
     from forecaster.domain.planning.withholding import Withholding
     from forecaster.domain.record.job import Job
     from forecaster.settings.farm import Farm, Paddock
@@ -69,13 +73,12 @@ def farm_on(
     SettingsError
         If a typed date lies in the future or in another season.
     """
-    zone = farm.place.zone
-    today = local_day(now, zone)
+    today = local_day(now, farm.place.zone)
     log = records_or_none(farm)
     then, gainsaid = with_springs(
         farm.on(today, latest), log, now, year_typed_in(farm, latest)
     )
-    jobs = _jobs(log, now, today, zone)
+    jobs = _jobs(log, now, today, farm.place)
     strange = sorted(
         record.now.job.paddock
         for record in log.standing
@@ -122,8 +125,8 @@ def first_by_file(paddock: Paddock, farm: Farm, day: dt.date) -> np.datetime64 |
     return max(known) if known and len(known) == len(days) else None
 
 
-def sprayed_by(farm: Farm, paddock: Paddock, day: dt.date) -> bool:
-    """Whether a paddock was sprayed in the season before ``day``.
+def sprayed_before(farm: Farm, paddock: Paddock, day: dt.date) -> dt.date | None:
+    """The last day before ``day`` on which a paddock was sprayed in the season.
 
     A log that cannot be read says nothing of it.
     """
@@ -133,24 +136,44 @@ def sprayed_by(farm: Farm, paddock: Paddock, day: dt.date) -> bool:
         local_day(each.now.job.finish, zone)
         for each in log.standing
         if same_name(each.now.job.paddock) == here
+        and closes_window(each.now.job, farm.place)
     ]
     days += [] if paddock.sprayed is None else [paddock.sprayed]
     longest = LONGEST_AGO[Happened.SPRAYED]
-    return any(0 < (day - each).days <= longest for each in days)
+    before = [each for each in days if 0 < (day - each).days <= longest]
+    return max(before, default=None)
 
 
 def _jobs(
-    log: RecordLog, now: np.datetime64, today: dt.date, zone: str
+    log: RecordLog, now: np.datetime64, today: dt.date, place: Place
 ) -> dict[str, list[Job]]:
-    """Jobs of the season that stand and have ended, by the name of the paddock."""
+    """Jobs of the season that met heads and have ended, by the name of the paddock."""
     found: dict[str, list[Job]] = {}
     for record in log.standing:
         job = record.now.job
-        age = (today - local_day(job.finish, zone)).days
-        if job.finish > now or age > LONGEST_AGO[Happened.SPRAYED]:
+        age = (today - local_day(job.finish, place.zone)).days
+        late = age > LONGEST_AGO[Happened.SPRAYED]
+        if job.finish > now or late or not closes_window(job, place):
             continue
         found.setdefault(same_name(job.paddock), []).append(job)
     return found
+
+
+def closes_window(job: Job, place: Place) -> bool:
+    """Whether a job is the topping of its season, by its stage or else its month."""
+    month = southern_month(
+        local_day(job.finish, place.zone).month, southern=place.latitude < 0
+    )
+    first = round(after_numbers().topping_month.value)
+    return tops(month, heads_out=_heads_out(job), first_month=first)
+
+
+def _heads_out(job: Job) -> bool | None:
+    """What its stage says of heads; None: it is not told, or in other words."""
+    try:
+        return class_of(job.said.get("stage", "")) is not None
+    except ValueError:
+        return None
 
 
 def _sprayed(paddock: Paddock, jobs: list[Job], farm: Farm) -> Paddock:

@@ -27,7 +27,6 @@ _OPEN_OR_AHEAD = {
     Status.NOT_OPEN, Status.OPENING_SOON, Status.OPEN, Status.CLOSING, Status.UNKNOWN,
 }  # fmt: skip
 """An unknown window may still come: stock stay off until it is known."""
-CAPEWEED = "capeweed"
 
 
 def graze_page(day: FarmDay, *, demo: bool = False) -> GrazePage:
@@ -56,8 +55,6 @@ def _paddock(day: FarmDay, whole: Outlook, number: int) -> PaddockTurn:
         hectares=paddock.hectares,
         turn=turn_of(_facts(day, paddock, number), day_of(day, whole.now)),
         after=paddock.after,
-        broadleaf=paddock.sprayed is not None
-        and CAPEWEED in day.farm.paddocks[number].weeds,
         fault=paddock.fault or "",
     )
 

@@ -29,7 +29,8 @@ class Known:
     """UTC ``datetime64[s]``: the farm's own moment, else the clock's."""
     today: dt.date
     """On the farm's calendar."""
-    told: tuple[str, ...]
+    gainsaid: tuple[str, ...]
+    """Where one place that tells of springs gainsays another."""
 
 
 def known_springs(farm: Farm) -> Known:
@@ -38,5 +39,5 @@ def known_springs(farm: Farm) -> Known:
     now = utc_now() if moment is None else as_utc(moment)
     today = local_day(now, farm.place.zone)
     log = records_or_none(farm)
-    then, gainsaid = with_springs(farm, log, now, today.year)
-    return Known(then, log, now, today, (*log.warnings, *gainsaid))
+    then, told = with_springs(farm, log, now, today.year)
+    return Known(then, log, now, today, told)

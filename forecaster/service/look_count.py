@@ -11,14 +11,16 @@ from typing import TYPE_CHECKING, TypeAlias
 from forecaster.domain.growth.look import Look
 from forecaster.domain.growth.look_log import LookEntry
 from forecaster.errors import UsageError
-from forecaster.service.farm_sprayed import sprayed_by
+from forecaster.service.farm_sprayed import sprayed_before
 from forecaster.service.look_dates import Counted, Present, counted_at, earlier_season
 from forecaster.settings.names import name_fault, plain, same_name, text_fault
+from forecaster.settings.record_rules import after_numbers
 from forecaster.settings.stage_words import class_name, classes_of, remark_on
 from forecaster.store.look_lines import MOST_HEADS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    import datetime as dt
+    from collections.abc import Iterable, Iterator, Sequence
     from pathlib import Path
 
     from forecaster.domain.growth.weed import Weed
@@ -69,9 +71,8 @@ def prepared(
     paddock, weed = where
     remarks = remarks_on(typed)
     counts = classes_of(typed)
-    if not sum(count for _, count in counts) and not sprayed_by(
-        farm, paddock, counted.day
-    ):
+    sprayed = sprayed_before(farm, paddock, counted.day)
+    if not sum(count for _, count in counts) and sprayed is None:
         raise UsageError(
             f"no head of {weed.id} was counted; give a count above 0, such as "
             '"not out=30" if none is out yet. Only after a spray does a count of 0 '
@@ -79,6 +80,8 @@ def prepared(
         )
     if earlier_season(farm, counted, present):
         remarks = (*remarks, f"{counted.day} lies in an earlier season")
+    if sprayed is not None:
+        remarks = (*remarks, *_since_spray(counted.day, sprayed))
     classes = " ".join(f"{class_name(each)}={count}" for each, count in counts)
     words = (same_name(paddock.name), weed.id, counted.stated, classes)
     look = Look(
@@ -92,6 +95,18 @@ def prepared(
         photo=about.photo,
     )
     return Prepared(LookEntry(look, typed, present.clock), remarks)
+
+
+def _since_spray(day: dt.date, sprayed: dt.date) -> Iterator[str]:
+    """What a count tells of a paddock that was sprayed before."""
+    since, soonest = (day - sprayed).days, after_numbers().second_look[0]
+    if since < soonest.low:
+        yield (
+            f"it was sprayed {since} d before: heads still die, so this count tells "
+            f"nothing of what escaped; count again {soonest.value:g} d after the spray"
+        )
+    else:
+        yield "it was sprayed before: this counts what escaped, and moves no date"
 
 
 def count_of(word: str, text: str) -> tuple[str, int]:

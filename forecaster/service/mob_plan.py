@@ -14,6 +14,7 @@ from forecaster.domain.planning.mob import (
 )
 from forecaster.domain.stock_plan import FeedPlan, StockPlan
 from forecaster.errors import UsageError
+from forecaster.service.after_view import after_view
 from forecaster.service.bounds import check_options
 from forecaster.service.stock_view import paddock_stock_off, stock_view, today
 
@@ -80,7 +81,8 @@ def mob_plan(day: FarmDay, paddock: Paddock, asked: Asked) -> StockPlan:
             asked.feed, asked.leave, growth, mob.rate, numbers.intake.value
         )
         feed = FeedPlan(asked.feed, asked.leave, growth, float(lasts))
-    known = off.likely
+    after = after_view(day, paddock)
+    known = off.likely if after is None else None
     return StockPlan(
         paddock=paddock.name,
         hectares=paddock.hectares,
@@ -97,6 +99,7 @@ def mob_plan(day: FarmDay, paddock: Paddock, asked: Asked) -> StockPlan:
         else days_at_rate(paddock.stays, paddock.hectares, known.last, rates),
         mob=mob,
         feed=feed,
+        after=after,
     )
 
 

@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from forecaster.settings.farm import Farm, Paddock
 
 _DUE = {
+    Due.STOCK_EARLY: Change.STOCK_EARLY,
     Due.LOOK_AGAIN: Change.LOOK_AGAIN,
     Due.SOAKED: Change.SOAKED,
     Due.GOES_OFF: Change.GOES_OFF,

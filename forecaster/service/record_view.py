@@ -9,6 +9,7 @@ import numpy as np
 from forecaster.domain.record.after import days_after, re_entry
 from forecaster.domain.record.needed import hours_left, missing, whole_by_law
 from forecaster.domain.record.view import RecordsView, RecordView
+from forecaster.service.farm_sprayed import closes_window
 from forecaster.service.moments import local_day
 from forecaster.settings.record_rules import after_numbers, rules_of
 
@@ -55,4 +56,5 @@ def _view(
         re_entry=re_entry(job.finish, job.withholding, day_of),
         second_look=days_after(day, numbers.second_look),
         held=days_after(day, numbers.held),
+        closes=closes_window(job, farm.place),
     )

@@ -15,6 +15,7 @@ from forecaster.service import result_words
 from forecaster.service.known_springs import known_springs
 from forecaster.service.look_count import weed_called
 from forecaster.service.result_record import jobs_of, sprayed
+from forecaster.service.springs import gainsaid
 from forecaster.service.wiring import paddock_called
 from forecaster.settings.names import unknown
 from forecaster.settings.stage_words import CLASSES as NAMED
@@ -75,7 +76,11 @@ def result(
         else judging.causes(told, found, wanted),
         run=0 if active is None else _run(farm, here, active, year),
         by_record=spray.by_record,
-        remarks=(*spray.remarks, *known.told),
+        remarks=(
+            *spray.remarks,
+            *known.log.warnings,
+            *gainsaid(here, farm.actives),
+        ),
         demo=demo,
     )
 

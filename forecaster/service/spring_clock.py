@@ -53,7 +53,7 @@ def clock_page(farm: Farm, *, demo: bool = False) -> ClockPage:
         ticks=tuple(sorted(listed, key=lambda each: -each.run)),
         untyped=tuple(name for name, each in used.items() if not each),
         candidates=candidates(shares, _seedlings(farm, log.standing)),
-        warnings=(*known.told, *log.warnings),
+        warnings=(*known.log.warnings, *known.gainsaid, *log.warnings),
         demo=demo,
     )
 

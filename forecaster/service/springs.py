@@ -38,7 +38,7 @@ def with_springs(
         )
         for each in farm.paddocks
     )
-    told = tuple(said for each in paddocks for said in _gainsaid(each, farm.actives))
+    told = tuple(said for each in paddocks for said in gainsaid(each, farm.actives))
     return replace(farm, paddocks=paddocks), told
 
 
@@ -63,10 +63,11 @@ def ended_jobs(
             yield local_day(job.finish, zone).year, job
 
 
-def _gainsaid(paddock: Paddock, actives: Collection[str]) -> Iterator[str]:
+def gainsaid(paddock: Paddock, actives: Collection[str]) -> Iterator[str]:
+    """Where one place that tells of a paddock's springs gainsays another."""
     for year, done, there in paddock.springs.gainsaid(actives):
         yield (
-            f"{paddock.name}: last_springs says {done} for {year}, [[paddock.past]] "
+            f'{paddock.name}: last_springs says "{done}" for {year}, [[paddock.past]] '
             f"and the record {' and '.join(there) or 'no spray'}; both count until one "
             "is corrected"
         )

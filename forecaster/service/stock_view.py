@@ -57,7 +57,7 @@ def paddock_stock_off(
         today(day),
         Spell(int(numbers.spell_shortest.value), int(numbers.spell_longest.value)),
         stock_on=stock_on(paddock, today(day)),
-        stays=paddock.stays,
+        stays=() if paddock.sprayed is not None else paddock.stays,
         spray_until=_spray_until(day, paddock, projection),
     )
 

@@ -80,6 +80,7 @@ class AfterFile(Strict):
     second_look_until: Days
     held_from: Days
     held_until: Days
+    topping_month: Annotated[SourcedNumber, AfterValidator(bounded("month", 1, 12))]
     soaking_rain: Annotated[SourcedNumber, AfterValidator(bounded("mm", 5, 200))]
     soaking_within: Annotated[SourcedNumber, AfterValidator(bounded("d", 1, 10))]
     held_after_soaking: Days
@@ -134,6 +135,7 @@ def after_numbers() -> AfterNumbers:
         file.soaking_rain.sourced(),
         file.soaking_within.sourced(),
         file.held_after_soaking.sourced(),
+        file.topping_month.sourced(),
     )
 
 

@@ -150,7 +150,8 @@ def _warnings(
     if bad:
         yield (
             f"{path}: {numbered([n for n, _ in bad])} cannot be used ({bad[0][1]}); "
-            "every other line stands. If it held a record, record it again"
+            "every other line stands. If it held a record, record it again; until then "
+            "its paddock does not count as sprayed: no stock in before you looked"
         )
     if newer:
         yield (

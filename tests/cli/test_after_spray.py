@@ -178,6 +178,97 @@ def test_a_count_of_nothing_moves_no_date_when_the_spray_is_withdrawn(
     assert found["fault"] is None
 
 
+def mob(farm: Path, paddock: str, first: str, last: str) -> None:
+    """A mob typed into a paddock."""
+    path = farm / "farm.toml"
+    text = path.read_text(encoding="utf-8")
+    stay = f'[[mob.stay]]\npaddock = "{paddock}"\nfrom = {first}\nuntil = {last}\n'
+    more = f'\n[[mob]]\nname = "Strays"\ndse = 300\n\n{stay}'
+    path.write_text(text + more, encoding="utf-8")
+
+
+def test_a_mob_before_its_day_clashes_on_every_page(
+    farm: Path, page: Callable[..., str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Sprayed 10 October, 7 days: from the 18th. The mob is typed from the 16th."""
+    job = ("Woolshed", "paraquat", "2026-10-10T10:00", "12:00", "withholding_days=7")
+    assert exit_code(["record", "--farm", str(farm), *job]) == 0
+    mob(farm, "Woolshed", "2026-10-16", "2026-10-24")
+    text = flat(page("outlook"))
+    assert "stock not before Sun 18 Oct; CLASH: Strays here 16 to 24 Oct" in text
+    assert "paraquat sprayed keep stock out" in text
+    assert "Keep stock out" in page("outlook", "--format", "html")
+    after = paddocks(page("outlook", "--format", "json"))["Woolshed"]["after"]
+    assert after["due"][0] == "stock too early"
+    assert [each["mob"] for each in after["stock_too_early"]] == ["Strays"]
+    said = flat(page("stock", "Woolshed"))
+    assert "CLASH: Strays here 16 to 24 Oct" in said
+    assert "before it is sprayed" not in said
+    assert "stock off" not in said
+    day, _ = farm_day(farm, NOW, None)
+    due = [each.due for each in readings(day) if each.paddock == "Woolshed"]
+    assert due == [(Change.STOCK_EARLY,)]
+    del capsys
+
+
+@pytest.mark.parametrize(
+    ("start", "stage", "closes"),
+    [
+        ("2026-05-10T10:00", "", False),
+        ("2026-07-31T10:00", "", False),
+        ("2026-08-01T10:00", "", True),
+        ("2026-09-20T10:00", "stage=not out", False),
+        ("2026-07-20T10:00", "stage=flowering", True),
+        ("2026-09-20T10:00", "stage=some words", True),
+    ],
+)
+def test_a_spray_before_heads_closes_no_window(
+    farm: Path,
+    page: Callable[..., str],
+    capsys: pytest.CaptureFixture[str],
+    start: str,
+    stage: str,
+    *,
+    closes: bool,
+) -> None:
+    """By its stage, else from August on; the record says so (our own rule)."""
+    told = [each for each in (stage,) if each]
+    job = ["Woolshed", "paraquat", start, "12:00", *told]
+    capsys.readouterr()
+    assert exit_code(["record", "--farm", str(farm), *job]) == 0
+    said = flat(capsys.readouterr().out)
+    assert ("it closes no stage window" in said) is not closes
+    sprayed = paddocks(page("outlook", "--format", "json"))["Woolshed"]["sprayed"]
+    assert (sprayed is not None) is closes
+
+
+def test_a_look_too_soon_says_that_it_tells_nothing(
+    farm: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Nine days are too soon, ten are not (assumed)."""
+    for on, said in (
+        ("2026-10-04", "it was sprayed 9 d before: heads still die"),
+        ("2026-10-05", "this counts what escaped, and moves no date"),
+    ):
+        capsys.readouterr()
+        look(farm, "heading=0", on=on)
+        assert said in flat(capsys.readouterr().out)
+
+
+def test_sprayed_capeweed_is_told_on_every_page(
+    farm: Path, page: Callable[..., str]
+) -> None:
+    """No hungry stock: outlook, page of grazing, calendar and sign."""
+    job = ("Stony Rise", "glyphosate", "2026-10-01T10:00", "12:00")
+    assert exit_code(["record", "--farm", str(farm), *job]) == 0
+    for command in ("outlook", "graze"):
+        assert "no hungry stock, feed roughage" in flat(page(command))
+    calendar = page("outlook", "--format", "ics").replace("\r\n ", "")
+    assert "no hungry stock\\, feed roughage" in calendar
+    sign = page("sign", "Stony Rise", "--format", "text")
+    assert "sprayed capeweed may poison: no hungry stock" in flat(sign)
+
+
 def test_alerts_ask_with_one_window_of_the_paddock(farm: Path) -> None:
     """Back Road has two actives; the one that was sprayed speaks."""
     day, _ = farm_day(farm, NOW, None)

@@ -259,9 +259,7 @@ def test_hostile_names(demo_day: FarmDay) -> None:
 
 def test_what_cannot_be_told_stands_there_with_its_fault(demo_day: FarmDay) -> None:
     """Never silent: last in the list, in no order."""
-    lost = PaddockTurn(
-        "Bore", 9.0, Turn(Place.UNKNOWN, None), None, False, "KeyError: x"
-    )
+    lost = PaddockTurn("Bore", 9.0, Turn(Place.UNKNOWN, None), None, "KeyError: x")
     page = replace(graze_page(demo_day), turns=(lost,))
     text = graze_text.render(page)
     assert "No paddock to graze now." in text

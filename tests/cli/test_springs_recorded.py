@@ -101,7 +101,7 @@ def test_a_record_that_a_list_gainsays_is_told(
     """Creek Flat's last_springs says nothing for 2025; every page says so."""
     sprayed(farm, 2025)
     said = (
-        "last_springs says nothing for 2025, [[paddock.past]] and the record paraquat"
+        'last_springs says "nothing" for 2025, [[paddock.past]] and the record paraquat'
     )
     assert said in flat(capsys, "clock", "--farm", str(farm))
     assert said in flat(capsys, "outlook", "--farm", str(farm))
@@ -134,7 +134,7 @@ def test_records_that_cannot_be_read_cost_only_their_springs(
 
 
 PADDOCK = "Vine Boundary"
-GAINSAY = "last_springs says {} for {}, [[paddock.past]] and the record paraquat"
+GAINSAY = 'last_springs says "{}" for {}, [[paddock.past]] and the record paraquat'
 
 
 @pytest.mark.parametrize(
@@ -179,7 +179,7 @@ def test_a_result_takes_active_and_stage_from_the_record(
     assert (found["active"], found["stage"]) == ("paraquat", "flowering")
     assert found["by_the_record"] == ["active", "stage"]
     assert len(found["remarks"]) == 1
-    assert "last_springs says nothing for 2025" in found["remarks"][0]
+    assert 'last_springs says "nothing" for 2025' in found["remarks"][0]
     other = tree(capsys, *asked, "--active", "glyphosate")
     assert (other["active"], other["stage"]) == ("glyphosate", None)
     assert "--active glyphosate is typed" in other["remarks"][0]

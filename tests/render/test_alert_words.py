@@ -25,7 +25,9 @@ def test_what_a_sprayed_paddock_asks_for_names_no_hours(change: Change) -> None:
     item = Item((event,), kept(Phase.CLOSED, sprayed=True), reading(-9, -2))
     full = "\n".join(alert_words.lines(item, CLOCK, usable=True))
     assert f"Back Road: {alert_words.head(item)}" in full
-    assert ("graze it soon" in full) is (change is not Change.LOOK_AGAIN)
+    feed = {Change.SOAKED, Change.GOES_OFF}
+    assert ("graze it soon" in full) is (change in feed)
+    assert ("keep it out" in full) is (change is Change.STOCK_EARLY)
     assert ("count heads that escaped" in full) is (change is Change.LOOK_AGAIN)
     assert not alert_words.tells_hours(item, usable=True)
     assert "13 Oct" not in full

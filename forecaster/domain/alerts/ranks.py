@@ -38,6 +38,7 @@ _RANKS = {
     Change.NOT_OPEN_YET: Rank.PUSH,
     Change.REOPENED: Rank.PUSH,
     Change.HOURS_FOUND: Rank.PUSH,
+    Change.STOCK_EARLY: Rank.PUSH,
     Change.WEATHER_BACK: Rank.PUSH,
     Change.CLOCK_WRONG: Rank.PUSH,
     Change.HISTORY_LOST: Rank.PUSH,

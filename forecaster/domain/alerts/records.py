@@ -88,6 +88,7 @@ class Change(StrEnum):
     RESTORED = "history restored"
     FIRST_LOOK = "first check"
     NOT_SPRAYED = "not marked sprayed"
+    STOCK_EARLY = "stock planned too early"
     LOOK_AGAIN = "second look due"
     SOAKED = "topped feed soaked"
     GOES_OFF = "topped feed goes off"

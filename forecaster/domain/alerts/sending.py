@@ -33,7 +33,7 @@ _WHILE_CLOSING = {
     Change.CLOSING, Change.FEW_HOURS, Change.LAST_DAY, Change.LAST_HOURS,
 }  # fmt: skip
 _ALWAYS = {Change.SPRAYED, Change.SPRAY_UNDONE, Change.RETIRED, Change.NOT_SPRAYED}
-SINCE = {Change.LOOK_AGAIN, Change.SOAKED, Change.GOES_OFF}
+SINCE = {Change.STOCK_EARLY, Change.LOOK_AGAIN, Change.SOAKED, Change.GOES_OFF}
 """What a sprayed paddock asks for."""
 
 

@@ -36,7 +36,7 @@ def sprayed(kept: Kept, reading: Reading, context: Context) -> Decision:
 
 
 def _since(kept: Kept, reading: Reading, context: Context) -> Decision:
-    """What a sprayed paddock asks for, each once a spray; all of it can wait a day."""
+    """What a sprayed paddock asks for, each once a spray."""
     new = tuple(each for each in reading.due if each not in kept.reminded)
     if not new:
         return Decision(kept, (), "skip.sprayed")

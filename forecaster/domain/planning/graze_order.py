@@ -2,7 +2,8 @@
 
 The order is common practice, no source: late heads that escaped a spray are grazed hard
 as soon as the label allows, before they turn brittle; topped feed that is going off
-comes next; then unsprayed paddocks that ripen; topped feed that keeps is left to last.
+comes next; then unsprayed paddocks that ripen; topped feed that keeps; and last what is
+worth no more than any dry feed.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ class Place(StrEnum):
     GOING = "topped, going off"
     RIPENING = "not to be sprayed, ripening"
     KEEPS = "topped, keeps"
+    GONE = "topped, its weeks are over"
     WAITS = "stock may not come in yet"
     READ_LABEL = "read your label before stock go in"
     TO_SPRAY = "to be sprayed: stock off as the outlook says"
@@ -31,7 +33,9 @@ class Place(StrEnum):
     UNKNOWN = "cannot be told"
 
 
-IN_ORDER = (Place.LATE_HEADS, Place.GOING, Place.RIPENING, Place.KEEPS)
+IN_ORDER = (
+    Place.LATE_HEADS, Place.GOING, Place.RIPENING, Place.KEEPS, Place.GONE,
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +99,10 @@ def _sprayed(facts: Facts, today: np.datetime64) -> Turn:
 def _topped(facts: Facts, today: np.datetime64) -> tuple[Place, np.datetime64 | None]:
     """A sprayed paddock as if stock might come in."""
     if facts.late_heads:
-        return Place.LATE_HEADS, facts.ripe
+        return Place.LATE_HEADS, None
     worse, gone = (None, None) if facts.held is None else facts.held
+    if gone is not None and gone < today:
+        return Place.GONE, None
     if facts.soaked or (worse is not None and worse <= today):
         return Place.GOING, gone
     return Place.KEEPS, worse

@@ -29,6 +29,8 @@ class AfterNumbers:
     """[d]"""
     held_after_soaking: Sourced
     """[d] for which it is then still worth eating."""
+    topping_month: Sourced
+    """[month] from which a spray counts as topping where its stage is not told."""
 
 
 @dataclass(frozen=True, slots=True)

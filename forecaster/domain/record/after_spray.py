@@ -13,6 +13,7 @@ from forecaster.domain.record.keeping import Soaked
 
 if TYPE_CHECKING:
     from forecaster.domain.growth.look import Look
+    from forecaster.domain.planning.stock_off import Stay
     from forecaster.domain.record.after import Recorded
     from forecaster.domain.record.keeping import Keeping
 
@@ -25,6 +26,7 @@ that escaped have set their seed."""
 class Due(StrEnum):
     """What a sprayed paddock asks for, the first to be told first."""
 
+    STOCK_EARLY = "stock too early"
     LOOK_AGAIN = "look again"
     SOAKED = "soaked"
     GOES_OFF = "goes off"
@@ -68,11 +70,29 @@ class AfterSpray:
     """What the record says of an earlier day; its days for stock count too."""
     topped: np.datetime64 | None = None
     """From which the feed is counted, an earlier spray's; None: ``sprayed``."""
+    looked: bool = False
+    """Whether the weed it was timed for was counted since."""
+    stays: tuple[Stay, ...] = ()
+    """Of mobs in this paddock that are not over."""
+    broadleaf: bool = False
+    """Whether sprayed capeweed stands in it."""
 
     @property
     def late_heads(self) -> bool | None:
-        """Whether heads that can still be stopped were found; None: not counted."""
-        return any(each.late for each in self.escaped) if self.escaped else None
+        """Whether heads that can still be stopped were found; None: not known yet."""
+        if any(each.late for each in self.escaped):
+            return True
+        return False if self.looked else None
+
+    @property
+    def too_early(self) -> tuple[Stay, ...]:
+        """Stays that begin before the first day for stock, or while it is not known."""
+        first = self.not_before
+        return tuple(
+            each
+            for each in self.stays
+            if each.end > self.sprayed and (first is None or each.start < first)
+        )
 
     @property
     def may_graze(self) -> bool:
@@ -90,7 +110,8 @@ class AfterSpray:
         first, last = self.look_again
         soaked = self.keeping.rain.soaked is Soaked.FELL
         asked = {
-            Due.LOOK_AGAIN: first <= today <= last + LATE and not self.escaped,
+            Due.STOCK_EARLY: not self.may_graze and bool(self.too_early),
+            Due.LOOK_AGAIN: first <= today <= last + LATE and not self.looked,
             Due.SOAKED: soaked and today <= gone,
             Due.GOES_OFF: not soaked and worse <= today <= gone,
         }

@@ -27,6 +27,8 @@ class RecordView:
     second_look: tuple[np.datetime64, np.datetime64]
     held: tuple[np.datetime64, np.datetime64]
     """Between these days the feed loses its quality; sooner after a soaking."""
+    closes: bool = True
+    """Whether it closes the window of its season."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,10 +35,12 @@ TOPPED: dict[str, Any] = {
     [
         (Facts(**TOPPED), Turn(Place.KEEPS, day("11-11"))),
         (Facts(**TOPPED, soaked=True), Turn(Place.GOING, day("11-25"))),
+        (Facts(**{**TOPPED, "held": (TODAY - 9, TODAY)}), Turn(Place.GOING, TODAY)),
+        (Facts(**{**TOPPED, "held": (TODAY - 9, TODAY - 1)}), Turn(Place.GONE, None)),
         (Facts(**{**TOPPED, "held": (TODAY, HELD[1])}), Turn(Place.GOING, HELD[1])),
-        (Facts(**TOPPED, late_heads=True), Turn(Place.LATE_HEADS, day("11-12"))),
+        (Facts(**TOPPED, late_heads=True), Turn(Place.LATE_HEADS, None)),
         (Facts(**TOPPED, late_heads=True, soaked=True),
-         Turn(Place.LATE_HEADS, day("11-12"))),
+         Turn(Place.LATE_HEADS, None)),
         (Facts(**{**TOPPED, "not_before": None}), Turn(Place.READ_LABEL, None)),
         (Facts(**{**TOPPED, "not_before": day("10-29")}, late_heads=True),
          Turn(Place.WAITS, day("10-29"), Place.LATE_HEADS)),
@@ -73,12 +75,13 @@ def test_nothing_is_grazed_before_its_day_or_with_toxic_heads() -> None:
 
 
 def test_the_order() -> None:
-    """Late heads, going off, ripening, keeps; the sooner day first, none known last."""
+    """Late heads, going off, ripening, keeps, gone; the sooner day first, none last."""
     turns = [
         Turn(Place.WAITS, TODAY), Turn(Place.KEEPS, HELD[0]),
         Turn(Place.RIPENING, None), Turn(Place.GOING, HELD[1]),
         Turn(Place.RIPENING, HELD[0]),
         Turn(Place.LATE_HEADS, None), Turn(Place.GOING, HELD[0]),
+        Turn(Place.GONE, None),
     ]  # fmt: skip
-    assert order(turns) == [5, 6, 3, 4, 2, 1, 0]
+    assert order(turns) == [5, 6, 3, 4, 2, 1, 7, 0]
     assert order([turns[0], turns[0]]) == [0, 1]

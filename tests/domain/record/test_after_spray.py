@@ -9,6 +9,7 @@ import pytest
 
 from forecaster.domain.growth.look import Look, LookClass
 from forecaster.domain.growth.stage import Stage
+from forecaster.domain.planning.stock_off import Stay
 from forecaster.domain.record.after_spray import AfterSpray, Due, Escaped, escaped
 from forecaster.domain.record.keeping import Keeping, RainAfter, Soaked
 
@@ -48,11 +49,11 @@ def found(late: int, ripe: int) -> tuple[Escaped, ...]:
         (after("11-10"), (Due.LOOK_AGAIN,)),
         (after("11-25"), (Due.LOOK_AGAIN, Due.GOES_OFF)),
         (after("11-26"), ()),
-        (after("10-29", escaped=found(0, 0)), ()),
-        (after("11-11", escaped=found(3, 0)), (Due.GOES_OFF,)),
+        (after("10-29", escaped=found(0, 0), looked=True), ()),
+        (after("11-11", escaped=found(3, 0), looked=True), (Due.GOES_OFF,)),
         (after("11-11"), (Due.LOOK_AGAIN, Due.GOES_OFF)),
-        (after("11-25", escaped=found(0, 0)), (Due.GOES_OFF,)),
-        (after("11-26", escaped=found(0, 0)), ()),
+        (after("11-25", escaped=found(0, 0), looked=True), (Due.GOES_OFF,)),
+        (after("11-26", escaped=found(0, 0), looked=True), ()),
         (after("10-20", Soaked.FELL), (Due.SOAKED,)),
         (after("10-27", Soaked.FELL), (Due.SOAKED,)),
         (after("10-20", Soaked.AHEAD), ()),
@@ -62,6 +63,37 @@ def found(late: int, ripe: int) -> tuple[Escaped, ...]:
 def test_what_is_due(state: AfterSpray, due: tuple[Due, ...]) -> None:
     """A look until somebody counted; feed until its last day; no forecast rain."""
     assert state.due == due
+
+
+def test_a_count_of_another_weed_is_no_second_look() -> None:
+    """Its late heads count; that it has none says nothing of the target."""
+    other = after("10-29", escaped=found(0, 3))
+    assert (other.due, other.late_heads) == ((Due.LOOK_AGAIN,), None)
+    late = after("10-29", escaped=found(1, 3))
+    assert (late.due, late.late_heads) == ((Due.LOOK_AGAIN,), True)
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "early"),
+    [
+        ("10-20", "10-25", True),
+        ("10-21", "10-21", True),
+        ("10-22", "10-30", False),
+        ("10-01", "10-15", True),
+        ("10-01", "10-14", False),
+    ],
+)
+def test_mobs_before_the_first_day_for_stock_clash(
+    start: str, end: str, *, early: bool
+) -> None:
+    """Sprayed on the 14th, stock from the 22nd; out on the day of the spray is out."""
+    stays = (Stay("Ewes", 900.0, day(start), day(end)),)
+    state = after("10-15", stays=stays)
+    assert bool(state.too_early) is early
+    assert (Due.STOCK_EARLY in state.due) is early
+    assert Due.STOCK_EARLY not in after("10-22", stays=stays).due
+    unknown = after("10-15", stays=stays, not_before=None)
+    assert bool(unknown.too_early) is (end != "10-14")
 
 
 def test_stock_wait_for_the_day_and_for_a_day_that_is_known() -> None:
@@ -74,8 +106,8 @@ def test_stock_wait_for_the_day_and_for_a_day_that_is_known() -> None:
 def test_late_heads() -> None:
     """Not known until somebody counted; heads whose seed is set are late no more."""
     assert after("10-29").late_heads is None
-    assert after("10-29", escaped=found(0, 9)).late_heads is False
-    assert after("10-29", escaped=found(1, 9)).late_heads is True
+    assert after("10-29", escaped=found(0, 9), looked=True).late_heads is False
+    assert after("10-29", escaped=found(1, 9), looked=True).late_heads is True
 
 
 @pytest.mark.parametrize(

@@ -33,6 +33,7 @@ NUMBERS = AfterNumbers(
     soaking_rain=number(25, "mm"),
     soaking_within=number(3),
     held_after_soaking=number(7),
+    topping_month=number(8, "month"),
 )
 
 

@@ -14,7 +14,7 @@ from forecaster.domain.record.after_spray import AfterSpray
 from forecaster.domain.record.after_spray import escaped as counted_since
 from forecaster.domain.record.keeping import keeping, rain_after, topped_at
 from forecaster.service.farm_sprayed import first_by_file
-from forecaster.service.moments import as_utc, local_day
+from forecaster.service.moments import as_utc, day_on
 from forecaster.settings.record_rules import after_numbers
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def after_view(day: FarmDay, paddock: Paddock) -> AfterSpray | None:
 
 def day_of(day: FarmDay, moment: np.datetime64) -> np.datetime64:
     """The farm's local day of a moment, ``datetime64[D]``."""
-    return np.datetime64(local_day(moment, day.weather.place.zone), "D")
+    return day_on(moment, day.weather.place.zone)
 
 
 def _finishes(

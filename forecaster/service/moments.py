@@ -48,6 +48,11 @@ def parse_moment(text: str, zone: str, what: str = "--at") -> np.datetime64:
     return as_utc(local)
 
 
+def day_on(moment: np.datetime64, zone: str) -> np.datetime64:
+    """The same as :func:`local_day`, as ``datetime64[D]``."""
+    return np.datetime64(local_day(moment, zone), "D")
+
+
 def local_day(moment: np.datetime64, zone: str) -> dt.date:
     """The date on the calendar of ``zone``."""
     return dt.datetime.fromtimestamp(int(moment.astype("int64")), ZoneInfo(zone)).date()

@@ -5,14 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from forecaster.domain.record.log import Entry, Record, RecordLog, Taken
 from forecaster.errors import UsageError
 from forecaster.service.farm_sprayed import of_other_farms, records_path
 from forecaster.service.look_count import checked_text
 from forecaster.service.look_log import author, reason_of
-from forecaster.service.moments import local_day
+from forecaster.service.moments import day_on
 from forecaster.service.own_log import own_farm
 from forecaster.service.record_around import around, around_again
 from forecaster.service.record_doubts import doubts
@@ -24,6 +22,8 @@ from forecaster.store.records import add_entries, read_records
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+
+    import numpy as np
 
     from forecaster.domain.record.job import Job
     from forecaster.service.look_dates import Present
@@ -70,9 +70,7 @@ def of_season(log: RecordLog, farm: Farm, now: np.datetime64) -> RecordLog:
     first, _ = season_span(farm.place, now)
     zone = farm.place.zone
     kept = tuple(
-        each
-        for each in log.records
-        if np.datetime64(local_day(each.now.job.start, zone), "D") >= first
+        each for each in log.records if day_on(each.now.job.start, zone) >= first
     )
     return replace(log, records=kept)
 

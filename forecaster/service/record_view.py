@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from forecaster.domain.record.after import days_after, re_entry
 from forecaster.domain.record.needed import hours_left, missing, whole_by_law
 from forecaster.domain.record.view import RecordsView, RecordView
 from forecaster.service.farm_sprayed import closes_window
-from forecaster.service.moments import local_day
+from forecaster.service.moments import day_on
 from forecaster.settings.record_rules import after_numbers, rules_of
 
 if TYPE_CHECKING:
+    import numpy as np
+
     from forecaster.domain.record.after import AfterNumbers
     from forecaster.domain.record.log import Record, RecordLog
     from forecaster.domain.record.needed import StateRules
@@ -44,7 +44,7 @@ def _view(
     job, zone = record.now.job, farm.place.zone
 
     def day_of(moment: np.datetime64) -> np.datetime64:
-        return np.datetime64(local_day(moment, zone), "D")
+        return day_on(moment, zone)
 
     day = day_of(job.finish)
     told = [(each.recorded, each.job) for each in record.entries]

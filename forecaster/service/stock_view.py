@@ -17,7 +17,7 @@ from forecaster.domain.planning.stock_off import (
     StockStatus,
     stock_off,
 )
-from forecaster.service.moments import local_day
+from forecaster.service.moments import day_on
 from forecaster.service.paddock_window import paddock_window
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ def stock_on(paddock: Paddock, today: np.datetime64) -> bool:
 def today(day: FarmDay) -> np.datetime64:
     """The calendar day of the farm, ``datetime64[D]``."""
     weather = day.weather
-    return np.datetime64(local_day(weather.now, weather.place.zone), "D")
+    return day_on(weather.now, weather.place.zone)
 
 
 def _spray_until(
@@ -94,4 +94,4 @@ def _date(day: FarmDay, edge: Floats) -> np.datetime64 | None:
     if not bool(np.isfinite(edge)):
         return None
     moment = day.growth.season.moment_of(float(edge))
-    return np.datetime64(local_day(moment, day.weather.place.zone), "D")
+    return day_on(moment, day.weather.place.zone)

@@ -58,12 +58,13 @@ def mode_of(asked: Asked, given: set[str]) -> str:
 
 def write_down(folder: Path | None, asked: Asked, *, ask: bool) -> None:
     """Record one line of counts, or ask for them on a terminal."""
+    from forecaster.service.farm_sprayed import with_sprays
     from forecaster.service.look_dates import Present
     from forecaster.service.look_log import record
     from forecaster.service.look_words import looks_of
     from forecaster.service.own_log import own_farm
 
-    farm = own_farm(_farm(folder), "looks")
+    farm = with_sprays(own_farm(_farm(folder), "looks"))
     present = Present.of(farm)
     if asked.counts:
         _say(farm, record(farm, looks_of(asked, farm, present)))
@@ -81,12 +82,13 @@ def write_down(folder: Path | None, asked: Asked, *, ask: bool) -> None:
 
 def enter_sheet(folder: Path | None, path: Path, by: str | None) -> None:
     """Record every look of a filled-in sheet, or none."""
+    from forecaster.service.farm_sprayed import with_sprays
     from forecaster.service.look_dates import Present
     from forecaster.service.look_log import record
     from forecaster.service.look_sheet import read_filled
     from forecaster.service.own_log import own_farm
 
-    farm = own_farm(_farm(folder), "looks")
+    farm = with_sprays(own_farm(_farm(folder), "looks"))
     filled = read_filled(path, farm, Present.of(farm), by)
     if not filled.looks:
         raise UsageError(f"{path}: no row holds a count; nothing was recorded")

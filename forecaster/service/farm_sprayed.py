@@ -12,7 +12,7 @@ from forecaster.domain.record.after import recorded
 from forecaster.domain.record.log import RecordLog
 from forecaster.domain.record.topping import southern_month, tops
 from forecaster.errors import InputMissingError
-from forecaster.service.moments import local_day
+from forecaster.service.moments import day_on, local_day
 from forecaster.service.springs import with_springs
 from forecaster.settings.farm_dates import LONGEST_AGO, Happened
 from forecaster.settings.names import plain, same_name
@@ -125,23 +125,30 @@ def first_by_file(paddock: Paddock, farm: Farm, day: dt.date) -> np.datetime64 |
     return max(known) if known and len(known) == len(days) else None
 
 
-def sprayed_before(farm: Farm, paddock: Paddock, day: dt.date) -> dt.date | None:
-    """The last day before ``day`` on which a paddock was sprayed in the season.
+def with_sprays(farm: Farm) -> Farm:
+    """The farm with the days on which records say that heads were sprayed.
 
-    A log that cannot be read says nothing of it.
+    A log that cannot be read says nothing of them.
     """
-    log = records_or_none(farm)
-    here, zone = same_name(paddock.name), farm.place.zone
-    days = [
-        local_day(each.now.job.finish, zone)
-        for each in log.standing
-        if same_name(each.now.job.paddock) == here
-        and closes_window(each.now.job, farm.place)
-    ]
-    days += [] if paddock.sprayed is None else [paddock.sprayed]
+    days: dict[str, list[dt.date]] = {}
+    for record in records_or_none(farm).standing:
+        job = record.now.job
+        if closes_window(job, farm.place):
+            day = local_day(job.finish, farm.place.zone)
+            days.setdefault(same_name(job.paddock), []).append(day)
+    paddocks = tuple(
+        replace(each, sprays=tuple(days.get(same_name(each.name), ())))
+        for each in farm.paddocks
+    )
+    return replace(farm, paddocks=paddocks)
+
+
+def sprayed_before(paddock: Paddock, day: dt.date) -> dt.date | None:
+    """The last day before ``day`` on which its heads were sprayed in the season."""
+    typed = () if paddock.sprayed is None else (paddock.sprayed,)
     longest = LONGEST_AGO[Happened.SPRAYED]
-    before = [each for each in days if 0 < (day - each).days <= longest]
-    return max(before, default=None)
+    days = (*paddock.sprays, *typed)
+    return max((e for e in days if 0 < (day - e).days <= longest), default=None)
 
 
 def _jobs(
@@ -186,7 +193,7 @@ def _sprayed(paddock: Paddock, jobs: list[Job], farm: Farm) -> Paddock:
         return paddock
 
     def day_of(moment: np.datetime64) -> np.datetime64:
-        return np.datetime64(local_day(moment, farm.place.zone), "D")
+        return day_on(moment, farm.place.zone)
 
     told = recorded(
         [(each.active, each.finish, _held(each, farm)) for each in jobs], day_of

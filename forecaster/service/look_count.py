@@ -71,7 +71,7 @@ def prepared(
     paddock, weed = where
     remarks = remarks_on(typed)
     counts = classes_of(typed)
-    sprayed = sprayed_before(farm, paddock, counted.day)
+    sprayed = sprayed_before(paddock, counted.day)
     if not sum(count for _, count in counts) and sprayed is None:
         raise UsageError(
             f"no head of {weed.id} was counted; give a count above 0, such as "

@@ -96,6 +96,8 @@ class Paddock:
     """What the spray record says of ``sprayed``; no farm file holds it."""
     earlier: Recorded | None = None
     """What it says of a day before that; its days for stock count too."""
+    sprays: tuple[dt.date, ...] = ()
+    """Every day on which records say that its heads were sprayed, for who counts."""
     springs: Springs = field(default_factory=Springs)
     """``past``, the list of the choice and the spray record, once the day is known."""
 

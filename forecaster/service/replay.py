@@ -17,7 +17,8 @@ from forecaster.domain.weather import HOUR, QUANTITIES
 from forecaster.errors import DataError, SourceError
 from forecaster.service.hindcast import Bench, Side, compared
 from forecaster.service.weather import with_pressure
-from forecaster.sources import metno, openmeteo, openmeteo_forecast, openmeteo_status
+from forecaster.sources import openmeteo_status
+from forecaster.sources.kept_forecasts import SINGLES
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -34,11 +35,6 @@ WEEK: Final = 7
 """[d] the oldest age told: the outlook goes no further."""
 AHEAD = (WEEK + 2) * DAY
 """Judged after the start of a run; a day more than told, for the rain after it."""
-SERVICES: Final = (
-    (openmeteo.SOURCE, openmeteo_forecast.PRODUCT.name),
-    (metno.SOURCE, metno.PRODUCT),
-)
-"""Single forecasts, the one the outlook asks first before the other."""
 
 
 @dataclass(slots=True)
@@ -73,7 +69,7 @@ class Replayed:
             frame = parsed.frame
             if frame is None or not bool((~np.isnan(frame.wind_speed)).any()):
                 continue
-            if each.product == SERVICES[0]:
+            if each.product == SINGLES[0]:
                 frame = self._dated(frame, each.request.made)
             self.pieces.setdefault(each.product, []).append(self._piece(frame))
 
@@ -105,8 +101,8 @@ class Replayed:
         DataError
             If there is no forecast at all, or none of hours that were observed.
         """
-        singles = [each for each in SERVICES if each in self.pieces]
-        many = [each for each in self.pieces if each not in SERVICES]
+        singles = [each for each in SINGLES if each in self.pieces]
+        many = [each for each in self.pieces if each not in SINGLES]
         if not singles and not many:
             raise DataError("no kept forecast could be read")
         chosen = (singles or many)[0]

@@ -12,7 +12,8 @@ from forecaster.service.asker import FOLDER, kept_folders
 from forecaster.service.farm_day import FarmDay
 from forecaster.service.weather import LATER_WARNING, whole
 from forecaster.sources import openmeteo_status
-from forecaster.sources.recent_forecasts import SINGLES, newest_single
+from forecaster.sources.kept_forecasts import SINGLES
+from forecaster.sources.recent_forecasts import newest_single
 
 if TYPE_CHECKING:
     from forecaster.domain.weather import WeatherFrame

@@ -49,6 +49,11 @@ PARSERS: Final[Mapping[tuple[str, str], Callable[[bytes, Request], Parsed]]] = {
     (openmeteo.SOURCE, openmeteo_status.PRODUCT): openmeteo_status.parse,
 }
 """What is a forecast, or tells its run, by source and product, and what reads it."""
+SINGLES: Final = (
+    (openmeteo.SOURCE, openmeteo_forecast.PRODUCT.name),
+    (metno.SOURCE, metno.PRODUCT),
+)
+"""Single forecasts, the one the outlook asks first before the other."""
 
 _NAME = re.compile(r"\d{8}T\d{6}Z\.gz", re.ASCII)
 

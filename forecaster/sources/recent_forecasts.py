@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from forecaster.sources import metno, openmeteo, openmeteo_forecast
 from forecaster.sources.kept_forecasts import (
+    SINGLES,
     KeptForecasts,
     name_of,
     newest_before,
@@ -27,20 +27,12 @@ if TYPE_CHECKING:
     from forecaster.sources.kept_forecasts import KeptForecast
     from forecaster.sources.request import Request
 
-SINGLES: Final = (
-    (openmeteo.SOURCE, openmeteo_forecast.PRODUCT.name),
-    (metno.SOURCE, metno.PRODUCT),
-)
 KEPT_D: Final = 9
 """[d] Longer than any deadline of config/records, the longest being seven days."""
 
 
 class RecentForecasts(KeptForecasts):
     """The forecasts of the last days kept in one folder."""
-
-    def __init__(self, folder: Path) -> None:
-        super().__init__(folder)
-        self._shelves = folder
 
     def keep(self, request: Request, body: bytes, retrieved: np.datetime64) -> None:
         """Keep a single forecast, and let those go that no record can ask for.
@@ -55,7 +47,7 @@ class RecentForecasts(KeptForecasts):
             return
         super().keep(request, body, retrieved)
         oldest = name_of(retrieved - np.timedelta64(KEPT_D, "D"))
-        for path in (self._shelves / shelf_of(product)).glob("*.gz"):
+        for path in (self._folder / shelf_of(product)).glob("*.gz"):
             if path.name < oldest:
                 with suppress(OSError):  # another process reads it: next time
                     path.unlink()

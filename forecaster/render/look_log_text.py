@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from forecaster.domain.growth.count_shares import shares_past, widest
 from forecaster.domain.growth.heads import STAGES
 from forecaster.render import words
-from forecaster.render.plain_values import iso
+from forecaster.render.plain_values import iso, taken_back
 from forecaster.settings.stage_words import class_name, spoken
 
 if TYPE_CHECKING:
@@ -112,7 +112,7 @@ def _facts(entry: LookEntry, weed: str, clock: LocalClock) -> list[str]:
 
 
 def _entry(entry: LookEntry) -> dict[str, Any]:
-    look, gone = entry.look, entry.withdrawn
+    look = entry.look
     return {
         "id": look.id,
         "paddock": look.paddock,
@@ -135,13 +135,7 @@ def _entry(entry: LookEntry) -> dict[str, Any]:
         "note": look.note,
         "photo": look.photo,
         "recorded": iso(entry.recorded),
-        "withdrawn": None
-        if gone is None
-        else {
-            "author": gone.author,
-            "reason": gone.reason,
-            "recorded": iso(gone.recorded),
-        },
+        "withdrawn": taken_back(entry.withdrawn),
     }
 
 

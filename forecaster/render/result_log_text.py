@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from forecaster.render import words
-from forecaster.render.plain_values import iso
+from forecaster.render.plain_values import iso, taken_back
 from forecaster.settings.stage_words import spoken
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ def tree(log: ResultLog) -> dict[str, Any]:
 
 
 def _tree(kept: Kept) -> dict[str, Any]:
-    entry, gone = kept.entry, kept.withdrawn
+    entry = kept.entry
     return {
         "number": kept.number,
         "paddock": entry.paddock,
@@ -75,11 +75,5 @@ def _tree(kept: Kept) -> dict[str, Any]:
         "treated": list(entry.treated),
         "untreated": list(entry.untreated),
         "recorded": iso(entry.recorded),
-        "withdrawn": None
-        if gone is None
-        else {
-            "author": gone.author,
-            "reason": gone.reason,
-            "recorded": iso(gone.recorded),
-        },
+        "withdrawn": taken_back(kept.withdrawn),
     }

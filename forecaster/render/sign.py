@@ -76,7 +76,7 @@ def _stock(
     """When stock may come in, and where that comes from."""
     told = notice.recorded
     if told is not None:
-        return stock_by_record(told)
+        return _stock_by_record(told)
     held = notice.active.withholding
     first = None if sprayed is None else held.not_before(sprayed)
     if notice.earlier is not None:
@@ -94,7 +94,7 @@ def _stock(
     return "Stock: read the label", "no number of days was typed and confirmed"
 
 
-def stock_by_record(told: Recorded) -> tuple[str, str]:
+def _stock_by_record(told: Recorded) -> tuple[str, str]:
     """When stock may come in by the spray record, and where that comes from."""
     if told.not_before is None:
         return "Stock: read the label", "no number of days was typed and confirmed"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from forecaster.domain.growth.look_log import LookEntry, LookLog, Withdrawal
+from forecaster.domain.withdrawal import Withdrawal
 from forecaster.errors import UsageError
 from forecaster.service.farm_looks import log_path
 from forecaster.service.look_count import checked_author, checked_text, user_name
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     import numpy as np
 
+    from forecaster.domain.growth.look_log import LookEntry, LookLog
     from forecaster.service.look_count import Prepared
     from forecaster.settings.farm import Farm
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from forecaster.settings.names import name_fault, text_fault
+
+if TYPE_CHECKING:
+    from forecaster.domain.withdrawal import Withdrawal
 
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 
@@ -49,6 +52,30 @@ def matching(pattern: re.Pattern[str], value: Any) -> str:
     if not pattern.fullmatch(value):
         raise ValueError
     return str(value)
+
+
+def taken_back_fields(each: Withdrawal) -> dict[str, Any]:
+    """The part of a line that every withdrawal has."""
+    return {
+        "author": each.author,
+        "reason": each.reason,
+        "recorded": moment_text(each.recorded),
+    }
+
+
+def taken_back_in(fields: dict[str, Any]) -> dict[str, Any]:
+    """The same, read back.
+
+    Raises
+    ------
+    KeyError, TypeError, ValueError
+        If it is none.
+    """
+    return {
+        "author": name_in(fields["author"]),
+        "reason": text_in(fields["reason"]),
+        "recorded": moment_in(fields["recorded"]),
+    }
 
 
 def moment_in(value: Any) -> np.datetime64:

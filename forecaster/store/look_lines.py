@@ -7,13 +7,16 @@ from dataclasses import dataclass
 from typing import Any
 
 from forecaster.domain.growth.look import Look
-from forecaster.domain.growth.look_log import LookEntry, Withdrawal
+from forecaster.domain.growth.look_log import LookEntry
+from forecaster.domain.withdrawal import Withdrawal
 from forecaster.settings.stage_words import CLASSES, class_name
 from forecaster.store.line_values import (
     matching,
     moment_in,
     moment_text,
     name_in,
+    taken_back_fields,
+    taken_back_in,
     text_in,
 )
 from forecaster.store.sealed_line import UnreadableLine, opened_line, sealed_line
@@ -58,10 +61,8 @@ def withdrawal_line(withdrawal: Withdrawal) -> bytes:
         {
             "format": FORMAT,
             "kind": "withdrawal",
-            "look": withdrawal.look,
-            "author": withdrawal.author,
-            "reason": withdrawal.reason,
-            "recorded": moment_text(withdrawal.recorded),
+            "look": withdrawal.entry,
+            **taken_back_fields(withdrawal),
         }
     )
 
@@ -106,12 +107,7 @@ def _look(fields: dict[str, Any]) -> LookEntry:
 
 
 def _withdrawal(fields: dict[str, Any]) -> Withdrawal:
-    return Withdrawal(
-        look=matching(_ID, fields["look"]),
-        author=name_in(fields["author"]),
-        reason=text_in(fields["reason"]),
-        recorded=moment_in(fields["recorded"]),
-    )
+    return Withdrawal(entry=matching(_ID, fields["look"]), **taken_back_in(fields))
 
 
 def _count(value: Any) -> int:

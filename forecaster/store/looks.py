@@ -7,7 +7,8 @@ import time
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from forecaster.domain.growth.look_log import LookEntry, LookLog, Withdrawal
+from forecaster.domain.growth.look_log import LookEntry, LookLog
+from forecaster.domain.withdrawal import Withdrawal
 from forecaster.errors import UsageError
 from forecaster.settings.names import plain
 from forecaster.store.append_file import alone, append
@@ -91,15 +92,15 @@ def withdraw_look(path: Path, withdrawal: Withdrawal) -> LookEntry:
         If it cannot be written; it is then as it was.
     """
     log = read_looks(path)
-    entry = log.entry(withdrawal.look)
+    entry = log.entry(withdrawal.entry)
     if entry is None:
-        raise _no_such_look(path, withdrawal.look, log)
+        raise _no_such_look(path, withdrawal.entry, log)
     with alone(path):
-        entry = _log(path, content_of(path, "looks")).entry(withdrawal.look) or entry
+        entry = _log(path, content_of(path, "looks")).entry(withdrawal.entry) or entry
         if entry.withdrawn is not None:
             before = entry.withdrawn
             raise UsageError(
-                f"{withdrawal.look} was withdrawn already, by {before.author}: "
+                f"{withdrawal.entry} was withdrawn already, by {before.author}: "
                 f"{before.reason}"
             )
         append(path, [withdrawal_line(withdrawal)])
@@ -141,7 +142,7 @@ def _log(path: Path, content: bytes) -> LookLog:
         if isinstance(found, Unknown):
             newer.append(number)
         elif isinstance(found, Withdrawal):
-            withdrawals.setdefault(found.look, found)
+            withdrawals.setdefault(found.entry, found)
         elif looks.setdefault(found.look.id, found).look != found.look:
             twice.append(number)
     entries = tuple(

@@ -13,15 +13,16 @@ from forecaster.domain.result.result_log import (
     MOST_SQUARES,
     SMALLEST_CM,
     ResultEntry,
-    Withdrawn,
 )
+from forecaster.domain.withdrawal import Withdrawal
 from forecaster.settings.stage_words import CLASSES
 from forecaster.store.line_values import (
     matching,
     moment_in,
     moment_text,
     name_in,
-    text_in,
+    taken_back_fields,
+    taken_back_in,
 )
 from forecaster.store.sealed_line import UnreadableLine, opened_line, sealed_line
 
@@ -50,21 +51,19 @@ def result_line(entry: ResultEntry) -> bytes:
     )
 
 
-def withdrawn_line(withdrawn: Withdrawn) -> bytes:
+def withdrawn_line(withdrawn: Withdrawal) -> bytes:
     """A withdrawal as one line, without its end."""
     return sealed_line(
         {
             "format": FORMAT,
             "kind": "withdrawn",
-            "result": withdrawn.result,
-            "author": withdrawn.author,
-            "reason": withdrawn.reason,
-            "recorded": moment_text(withdrawn.recorded),
+            "result": withdrawn.entry,
+            **taken_back_fields(withdrawn),
         }
     )
 
 
-def result_of(line: bytes) -> ResultEntry | Withdrawn | None:
+def result_of(line: bytes) -> ResultEntry | Withdrawal | None:
     """What a line holds; None: of a kind or format not known here.
 
     Raises
@@ -98,13 +97,8 @@ def _result(fields: dict[str, Any]) -> ResultEntry:
     )
 
 
-def _withdrawn(fields: dict[str, Any]) -> Withdrawn:
-    return Withdrawn(
-        result=matching(_SUM, fields["result"]),
-        author=name_in(fields["author"]),
-        reason=text_in(fields["reason"]),
-        recorded=moment_in(fields["recorded"]),
-    )
+def _withdrawn(fields: dict[str, Any]) -> Withdrawal:
+    return Withdrawal(entry=matching(_SUM, fields["result"]), **taken_back_in(fields))
 
 
 def _whole(value: Any, lowest: int, highest: int) -> int:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from forecaster.domain.result.result_log import Kept, ResultLog, Withdrawn
+from forecaster.domain.result.result_log import Kept, ResultLog
+from forecaster.domain.withdrawal import Withdrawal
 from forecaster.errors import UsageError
 from forecaster.store.append_file import alone, append
 from forecaster.store.log_file import SHOWN, content_of, lines_of, numbered
@@ -32,7 +33,7 @@ def read_results(path: Path) -> ResultLog:
         If the file is there and cannot be read.
     """
     kept: list[Kept] = []
-    gone: dict[str, Withdrawn] = {}
+    gone: dict[str, Withdrawal] = {}
     bad: list[int] = []
     newer: list[int] = []
     for number, line in lines_of(content_of(path, "results")):
@@ -43,8 +44,8 @@ def read_results(path: Path) -> ResultLog:
             continue
         if found is None:
             newer.append(number)
-        elif isinstance(found, Withdrawn):
-            gone.setdefault(found.result, found)
+        elif isinstance(found, Withdrawal):
+            gone.setdefault(found.entry, found)
         else:
             kept.append(Kept(number, checksum_of(line), found))
     lost = gone.keys() - {each.checksum for each in kept}
@@ -83,7 +84,7 @@ def withdraw_result(
     _standing(path, number)
     with alone(path):
         found = _standing(path, number)
-        gone = Withdrawn(found.checksum, author, reason, now)
+        gone = Withdrawal(found.checksum, author, reason, now)
         append(path, [withdrawn_line(gone)])
     return replace(found, withdrawn=gone)
 

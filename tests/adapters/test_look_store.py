@@ -18,8 +18,9 @@ import pytest
 from filelock import FileLock
 
 from forecaster.domain.growth.look import Look
-from forecaster.domain.growth.look_log import LookEntry, Withdrawal
+from forecaster.domain.growth.look_log import LookEntry
 from forecaster.domain.growth.stage import Stage
+from forecaster.domain.withdrawal import Withdrawal
 from forecaster.errors import InputMissingError, OutputError, UsageError
 from forecaster.store import append_file, log_file, looks
 from forecaster.store.look_lines import look_line, withdrawal_line
@@ -93,11 +94,11 @@ def test_a_withdrawn_look_stays(log: Path) -> None:
     with pytest.raises(UsageError, match="withdrawn already, by J: wrong grass"):
         withdraw_look(log, gone)
     with pytest.raises(UsageError, match="'forecaster look --list' prints them all"):
-        withdraw_look(log, replace(gone, look="zzzzzz"))
+        withdraw_look(log, replace(gone, entry="zzzzzz"))
     assert log.read_bytes() == whole
     add_looks(log, [entry("2026-10-11-hill-1")])
     with pytest.raises(UsageError, match="did you mean 2026-10-11-hill-1"):
-        withdraw_look(log, replace(gone, look="2026-10-11-hill-2"))
+        withdraw_look(log, replace(gone, entry="2026-10-11-hill-2"))
 
 
 def test_a_torn_last_line_costs_no_other(log: Path) -> None:

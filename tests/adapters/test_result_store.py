@@ -11,7 +11,8 @@ from hostile_names import HOSTILE
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from forecaster.domain.result.result_log import ResultEntry, Withdrawn
+from forecaster.domain.result.result_log import ResultEntry
+from forecaster.domain.withdrawal import Withdrawal
 from forecaster.errors import UsageError
 from forecaster.settings.names import name_fault, text_fault
 from forecaster.settings.stage_words import CLASSES
@@ -62,7 +63,7 @@ def test_whatever_is_kept_comes_back(kept: ResultEntry) -> None:
 @given(NAMES, st.text(max_size=200).filter(lambda text: text_fault(text) is None))
 def test_whatever_is_taken_back_comes_back(author: str, reason: str) -> None:
     """A withdrawal likewise."""
-    gone = Withdrawn("0123456789abcdef", author, reason, WHEN)
+    gone = Withdrawal("0123456789abcdef", author, reason, WHEN)
     line = withdrawn_line(gone)
     assert b"\n" not in line
     assert result_of(line) == gone
@@ -124,7 +125,7 @@ def test_a_withdrawal_of_a_damaged_result_is_told(tmp_path: Path) -> None:
 )  # fmt: skip
 def test_a_strange_withdrawal_is_not_read(change: dict[str, Any]) -> None:
     """Its checksum is sound, its values are not."""
-    fields = json.loads(withdrawn_line(Withdrawn("0" * 16, "J", "x", WHEN)))
+    fields = json.loads(withdrawn_line(Withdrawal("0" * 16, "J", "x", WHEN)))
     del fields["sum"]
     with pytest.raises(UnreadableLine):
         result_of(sealed_line(fields | change))

@@ -16,8 +16,9 @@ from scipy import stats
 from forecaster.cli.main import exit_code
 from forecaster.domain.growth.count_shares import shares_past
 from forecaster.domain.growth.look import Look
-from forecaster.domain.growth.look_log import LookEntry, Withdrawal
+from forecaster.domain.growth.look_log import LookEntry
 from forecaster.domain.growth.stage import Stage
+from forecaster.domain.withdrawal import Withdrawal
 from forecaster.settings.names import name_fault, text_fault
 from forecaster.settings.stage_words import CLASSES, class_name, class_of, classes_of
 from forecaster.sources.sheet_rows import read_sheet, sheet_text, untamed

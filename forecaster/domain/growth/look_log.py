@@ -9,18 +9,7 @@ if TYPE_CHECKING:
     import numpy as np
 
     from forecaster.domain.growth.look import Look
-
-
-@dataclass(frozen=True, slots=True)
-class Withdrawal:
-    """Somebody took a look back. The look stays where it is."""
-
-    look: str
-    """The look's id."""
-    author: str
-    reason: str
-    recorded: np.datetime64
-    """When it was written down, UTC ``datetime64[s]``."""
+    from forecaster.domain.withdrawal import Withdrawal
 
 
 @dataclass(frozen=True, slots=True)

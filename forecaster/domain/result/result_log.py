@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import numpy as np
 
+    from forecaster.domain.withdrawal import Withdrawal
+
 MOST_PLANTS = 100_000
 """[plants] in one square; nobody counts more."""
 MOST_SQUARES = 500
@@ -36,18 +38,6 @@ class ResultEntry:
 
 
 @dataclass(frozen=True, slots=True)
-class Withdrawn:
-    """Somebody took a result back. The result stays where it is."""
-
-    result: str
-    """Checksum of the result's line."""
-    author: str
-    reason: str
-    recorded: np.datetime64
-    """When it was written down, UTC ``datetime64[s]``."""
-
-
-@dataclass(frozen=True, slots=True)
 class Kept:
     """One result of the log, and whether it still stands."""
 
@@ -56,7 +46,7 @@ class Kept:
     checksum: str
     """Of its line."""
     entry: ResultEntry
-    withdrawn: Withdrawn | None = None
+    withdrawn: Withdrawal | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,9 @@ from scipy import stats
 
 from forecaster.domain.growth.count_shares import shares_past, widest
 from forecaster.domain.growth.look import Look, LookClass
-from forecaster.domain.growth.look_log import LookEntry, LookLog, Withdrawal
+from forecaster.domain.growth.look_log import LookEntry, LookLog
 from forecaster.domain.growth.stage import Stage
+from forecaster.domain.withdrawal import Withdrawal
 
 MOMENT = np.datetime64("2026-10-11T01:00", "s")
 

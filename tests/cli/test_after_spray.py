@@ -188,7 +188,7 @@ def mob(farm: Path, paddock: str, first: str, last: str) -> None:
 
 
 def test_a_mob_before_its_day_clashes_on_every_page(
-    farm: Path, page: Callable[..., str], capsys: pytest.CaptureFixture[str]
+    farm: Path, page: Callable[..., str]
 ) -> None:
     """Sprayed 10 October, 7 days: from the 18th. The mob is typed from the 16th."""
     job = ("Woolshed", "paraquat", "2026-10-10T10:00", "12:00", "withholding_days=7")
@@ -208,7 +208,6 @@ def test_a_mob_before_its_day_clashes_on_every_page(
     day, _ = farm_day(farm, NOW, None)
     due = [each.due for each in readings(day) if each.paddock == "Woolshed"]
     assert due == [(Change.STOCK_EARLY,)]
-    del capsys
 
 
 @pytest.mark.parametrize(

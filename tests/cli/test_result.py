@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
-import shutil
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pytest
+from own_farm import demo_copy
+from ran import flat, run, tree
 
 from forecaster.cli.main import exit_code
-from forecaster.settings.shipped import demo_folder
 from forecaster.store.results import read_results
 
 if TYPE_CHECKING:
@@ -29,25 +28,7 @@ def _no_farm_here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture
 def farm(tmp_path: Path) -> Path:
     """A farm of one's own: a copy of the demo."""
-    folder = tmp_path / "farm"
-    shutil.copytree(demo_folder(), folder)
-    return folder
-
-
-def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
-    """Standard output of a run that must succeed."""
-    assert exit_code(list(arguments)) == 0
-    return capsys.readouterr().out
-
-
-def tree(capsys: pytest.CaptureFixture[str], *arguments: str) -> Any:
-    """Its JSON."""
-    return json.loads(run(capsys, *arguments, "--format", "json"))
-
-
-def flat(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
-    """Its text without line ends."""
-    return " ".join(run(capsys, *arguments).split())
+    return demo_copy(tmp_path / "farm")
 
 
 def test_a_spray_that_worked(capsys: pytest.CaptureFixture[str]) -> None:
